@@ -1,0 +1,78 @@
+// Survivable oddities, kept as data: one entry per code, with where it was first met and how often. Free to all stages.
+
+/** One kind of oddity that was met and survived. */
+export interface Notice {
+  code: NoticeCode
+  /** One plain sentence about the first case. */
+  message: string
+  /** Byte offset of the first case in the unpacked text, where it has one. */
+  firstAtByte: number | null
+  count: number
+}
+
+/** Every code a notice can carry; DEVELOPERS.md explains each. */
+export type NoticeCode =
+  // VCD
+  | 'VCD_REAL_IGNORED'
+  | 'VCD_STRING_IGNORED'
+  | 'VCD_NO_TIMESCALE'
+  | 'VCD_TIMESCALE_NOT_STANDARD'
+  | 'VCD_NO_ENDDEFINITIONS'
+  | 'VCD_UNKNOWN_KEYWORD'
+  | 'VCD_VALUES_BEFORE_TIME'
+  | 'VCD_TIME_FRACTIONAL'
+  | 'VCD_TIME_REPEATED_BACKWARD'
+  | 'VCD_IDENTIFIER_NOT_DECLARED'
+  | 'VCD_CUT_SHORT'
+  | 'CHANNELS_IGNORED'
+  | 'LEVEL_UNKNOWN'
+  // CSV
+  | 'CSV_NO_HEADER'
+  | 'CSV_ANALOG_THRESHOLD'
+  | 'CSV_TIME_REPEATED'
+  | 'CSV_TIME_ROUNDED'
+  | 'CSV_TIME_UNIT_ASSUMED'
+  | 'CSV_ROW_CUT_SHORT'
+  | 'CSV_CELL_EMPTY'
+  | 'CSV_COLUMN_IGNORED'
+  // timebase
+  | 'TIME_UNIT_WRONG'
+  | 'TIME_STEP_TRUNCATED'
+  | 'TIME_RATE_DIFFERS'
+  | 'TIMEBASE_ASSUMED'
+  // channels and signal
+  | 'CHANNEL_FOUND_BY_BEHAVIOUR'
+  | 'CHANNEL_NAMES_SWAPPED'
+  | 'CHANNEL_NAME_DOUBTED'
+  | 'COLOUR_UNNAMED'
+  | 'COLOUR_BITS_IGNORED'
+  | 'SYNC_COMPOSITE'
+  | 'HSYNC_STOPS_IN_VSYNC'
+  | 'NO_VSYNC'
+  | 'STRETCH_WITHOUT_SYNC'
+  | 'WINDOW_FULL'
+  | 'DOT_CLOCK_NOT_MEASURABLE'
+  | 'SAMPLE_GRID_COHERES'
+  | 'RATE_OFF_STANDARD'
+  | 'FRAME_NOT_WHOLE'
+  | 'INTENSITY_LEVEL_VARIES'
+
+/** Collects notices, one entry per code. */
+export class NoticeList {
+  readonly #byCode = new Map<NoticeCode, Notice>()
+
+  /** Counts one case; the message is built only for the first. */
+  add(code: NoticeCode, message: () => string, atByte: number | null = null, count = 1): void {
+    const known = this.#byCode.get(code)
+    if (known) known.count += count
+    else this.#byCode.set(code, { code, message: message(), firstAtByte: atByte, count })
+  }
+
+  has(code: NoticeCode): boolean {
+    return this.#byCode.has(code)
+  }
+
+  list(): Notice[] {
+    return [...this.#byCode.values()]
+  }
+}
