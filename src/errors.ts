@@ -56,6 +56,7 @@ export type ErrorCode =
   | 'DOT_CLOCK_UNKNOWN'
   | 'VIDEO_NOT_FOUND'
   | 'PALETTE_UNKNOWN'
+  | 'PALETTE_MALFORMED'
 
 /** What an error carries besides code, message and place. */
 interface ErrorMore {

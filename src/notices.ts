@@ -24,6 +24,7 @@ export type NoticeCode =
   | 'VCD_TIME_REPEATED_BACKWARD'
   | 'VCD_IDENTIFIER_NOT_DECLARED'
   | 'VCD_CUT_SHORT'
+  | 'VCD_LINE_BEFORE_HEADER'
   | 'CHANNELS_IGNORED'
   | 'LEVEL_UNKNOWN'
   // CSV
@@ -35,6 +36,7 @@ export type NoticeCode =
   | 'CSV_ROW_CUT_SHORT'
   | 'CSV_CELL_EMPTY'
   | 'CSV_COLUMN_IGNORED'
+  | 'CSV_TIME_FROM_ROW_NUMBER'
   // timebase
   | 'TIME_UNIT_WRONG'
   | 'TIME_STEP_TRUNCATED'

@@ -1,0 +1,204 @@
+// What each column of the table is: time, sample number, wire, bus, voltage, or nothing of ours.
+
+import type { Channel } from './capture-header.ts'
+import {
+  isVoltUnit,
+  numberText,
+  shown,
+  valueOf,
+  voltsPerUnit,
+  type CellClass,
+  type NumberText,
+} from './csv-cell-text.ts'
+import type { CsvLayout } from './csv-layout.ts'
+import { timeUnitExponent } from './csv-time.ts'
+
+/** Kinds of columns, as numbers for the row reader. */
+export const COLUMN_IGNORED = 0
+export const COLUMN_TIME = 1
+export const COLUMN_WIRE = 2
+export const COLUMN_BUS = 3
+export const COLUMN_ANALOG = 4
+
+/** One column as the row reader sees it. */
+export interface CsvColumn {
+  kind: number
+  name: string
+  /** First of `channels.length` channel numbers; set when all columns are known. */
+  firstChannel: number
+  channels: Channel[]
+  /** Of a bus: 2, 10 or 16. */
+  radix: number
+  /** Of a voltage, in the column's own unit: at or below `low` is low, at or above `high` is high. */
+  low: number
+  high: number
+  /** Of a voltage: decides while no level is known. */
+  middle: number
+}
+
+/** A column of the head: its cells and how it is headed. */
+export interface HeadColumn {
+  index: number
+  /** Name without its unit; empty without a header. */
+  name: string
+  unit: string
+  class: CellClass
+  /** Cells of the head that are filled. */
+  cells: string[]
+  numbers: NumberText[]
+}
+
+// TTL input levels: low at most 0.8 V, high at least 2.0 V (74LS data sheets; also the MC6845's); 1.4 V between them.
+const TTL_LOW_VOLTS = 0.8
+const TTL_HIGH_VOLTS = 2.0
+const TTL_MIDDLE_VOLTS = 1.4
+/** No TTL signal is this far from ground, so such numbers are not in volts. */
+const NOT_VOLTS = 30
+/** Two levels closer than this are noise around one. */
+const TWO_LEVELS_APART = 0.1
+const MAX_BUS_BITS = 256
+
+/** Gathers columns from the rows of the head. */
+export function headColumns(layout: CsvLayout): HeadColumn[] {
+  return layout.classes.map((kind, index) => {
+    const heading = splitUnit(layout.names?.[index] ?? '')
+    const cells = layout.rows.map((row) => row.cells[index] ?? '').filter((cell) => cell !== '')
+    return {
+      index,
+      name: heading.name,
+      unit: layout.units?.[index] || heading.unit,
+      class: kind,
+      cells,
+      numbers: cells.map(numberText).filter((number) => number !== undefined),
+    }
+  })
+}
+
+/** `Time [s]`, `Time(ms)`, `t/us`, `time_ns`, `second` → name and unit. */
+function splitUnit(heading: string): { name: string; unit: string } {
+  const bracket = /^(.*?)\s*[[(]\s*([^\])]*?)\s*[\])]$/.exec(heading)
+  if (
+    bracket &&
+    (timeUnitExponent(bracket[2]!) !== undefined ||
+      isVoltUnit(bracket[2]!) ||
+      /^samples?$/i.test(bracket[2]!))
+  ) {
+    return { name: bracket[1]!, unit: bracket[2]! }
+  }
+  const tail = /^(t|.*time.*?)(?:\s*\/\s*|_|\s+)([a-zµμ\ufffd]+)$/i.exec(heading)
+  if (tail && timeUnitExponent(tail[2]!) !== undefined) return { name: tail[1]!, unit: tail[2]! }
+  return { name: heading, unit: /^(?:\w+)?seconds?$/i.test(heading) ? heading : '' }
+}
+
+/** Turns a column of values into a wire, a bus or a voltage. */
+export function levelColumn(column: HeadColumn, name: string): CsvColumn {
+  const range = /^(.*?)\s*[[(<](\d+):(\d+)[\])>]$/.exec(name)
+  if (range) {
+    const top = Number(range[2])
+    const bottom = Number(range[3])
+    const width = Math.abs(top - bottom) + 1
+    if (
+      width <= MAX_BUS_BITS &&
+      column.class !== 'word' &&
+      column.numbers.every((number) => number.mark === '')
+    ) {
+      return bus(range[1]!, top, top >= bottom ? -1 : 1, width, radixFor(column.cells, width))
+    }
+  }
+  const known = column.cells.filter((cell) => !/^[xzu?-]$/i.test(cell))
+  if (column.class === 'hex') return bus(name, ...plainBus(known))
+  if (column.class !== 'number') return wire(name)
+  const length = known[0]?.length ?? 0
+  // `00101`: digits of 0 and 1, all cells alike, at least one with a leading zero
+  if (
+    length > 1 &&
+    known.every((cell) => cell.length === length && /^[01xzu]+$/i.test(cell)) &&
+    known.some((cell) => cell.startsWith('0'))
+  ) {
+    return bus(name, length - 1, -1, length, 2)
+  }
+  const values = column.numbers.map(valueOf)
+  if (values.every((value) => value === 0 || value === 1)) return wire(name)
+  const whole = known.every((cell) => /^\d{1,3}$/.test(cell)) && !isVoltUnit(column.unit)
+  const highest = Math.max(...values)
+  if (whole && highest < 256 && new Set(values).size > 2) {
+    const width = Math.ceil(Math.log2(highest + 1))
+    return bus(name, width - 1, -1, width, 10)
+  }
+  return analog(column, name, values)
+}
+
+function wire(name: string): CsvColumn {
+  const channels = [{ name, aliases: [], bus: null }]
+  return { kind: COLUMN_WIRE, name, firstChannel: 0, channels, radix: 0, low: 0, high: 0, middle: 0 }
+}
+
+function bus(name: string, topBit: number, step: number, width: number, radix: number): CsvColumn {
+  const channels = Array.from({ length: width }, (_, n): Channel => {
+    const bit = topBit + step * n
+    return { name: `${name}[${bit}]`, aliases: [], bus: { name, bit, widthBits: width } }
+  })
+  return { kind: COLUMN_BUS, name, firstChannel: 0, channels, radix, low: 0, high: 0, middle: 0 }
+}
+
+/** Radix of a bus whose width the header states. */
+function radixFor(cells: readonly string[], width: number): number {
+  if (cells.some((cell) => /^(?:0x|\$|h|\d*'h)|h$/i.test(cell) || /^[0-9]*[a-f][0-9a-f]*$/i.test(cell)))
+    return 16
+  if (cells.some((cell) => /^(?:0b|\d*'b)/i.test(cell))) return 2
+  if (cells.every((cell) => cell.length === width && /^[01xzu]+$/i.test(cell))) return 2
+  // Leading zeros fill a hex number to its width; a decimal one is written without them.
+  const digits = Math.ceil(width / 4)
+  return cells.every((cell) => cell.length === digits) ? 16 : 10
+}
+
+/** Bits of a bus whose header states no width: as many as the longest cell has digits for. */
+function plainBus(cells: readonly string[]): [topBit: number, step: number, width: number, radix: number] {
+  const binary = cells.some((cell) => /^(?:0b|\d*'b)/i.test(cell))
+  const digits = cells.map(
+    (cell) => cell.replace(/^(?:0x|0b|\$|h|\d*'[hb])|\s?h$/gi, '').replaceAll('_', '').length,
+  )
+  const width = Math.min(MAX_BUS_BITS, Math.max(1, ...digits) * (binary ? 1 : 4))
+  return [width - 1, -1, width, binary ? 2 : 16]
+}
+
+function analog(column: HeadColumn, name: string, values: readonly number[]): CsvColumn {
+  const cellUnit = column.numbers.find((number) => isVoltUnit(number.unit))?.unit
+  const unit = cellUnit ?? column.unit
+  const scale = isVoltUnit(unit) ? voltsPerUnit(unit) : 1
+  const lowest = Math.min(...values)
+  const highest = Math.max(...values)
+  const span = highest - lowest
+  const ttl = { low: TTL_LOW_VOLTS / scale, high: TTL_HIGH_VOLTS / scale, middle: TTL_MIDDLE_VOLTS / scale }
+  const middle = (lowest + highest) / 2
+  const half = { low: middle - span / 10, high: middle + span / 10, middle }
+  const outer = values.filter((value) => Math.abs(value - middle) > span / 4)
+  const above = outer.filter((value) => value > middle).length
+  const twoLevels =
+    span * scale >= TWO_LEVELS_APART &&
+    outer.length >= values.length * 0.8 &&
+    Math.min(above, outer.length - above) >= values.length * 0.01
+  const notVolts = !isVoltUnit(unit) && highest > NOT_VOLTS
+  const limits = notVolts || (highest * scale <= TTL_HIGH_VOLTS && twoLevels) ? half : ttl
+  return { ...wire(name), kind: COLUMN_ANALOG, ...limits }
+}
+
+/** What a table of decoded results has in its header and a waveform has not. */
+const DECODER_NAME =
+  /^(?:duration|start[ _]?time|end[ _]?time|packet.*|analyzer.*|protocol.*|decoded.*|.*\berror|.*\bresult|ack\/nak|annotation.*|payload)$/i
+
+/** Why the table cannot be a waveform, in words; undefined when it can. */
+export function notAWaveform(
+  columns: readonly HeadColumn[],
+  levels: readonly HeadColumn[],
+): string | undefined {
+  const decoder = columns.find((column) => DECODER_NAME.test(column.name))
+  if (decoder) return `a column named ${shown(decoder.name)}, as tables of decoded results have it`
+  const text = columns.find((column) => column.class === 'text')
+  if (!text) return undefined
+  const wordColumns = columns.filter((column) => column.class === 'text').length
+  const digital = levels.filter((column) => column.numbers.every((number) => number.mark === '')).length
+  if (digital > wordColumns) return undefined
+  const cell = text.cells.find((value) => !numberText(value)) ?? ''
+  return `words such as ${shown(cell)} in column ${shown(text.name || String(text.index + 1))}`
+}

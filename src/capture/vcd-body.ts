@@ -1,0 +1,902 @@
+// Value changes of a VCD → transition batches. One file: the states of a byte scanner belong together.
+//
+// Two scanners share the state. `write` reads whole tokens that lie inside the chunk, with everything in
+// locals; whatever is cut by a chunk's end, or is not an everyday token, goes byte by byte through `#step`,
+// which knows the whole grammar and can stop and go on after any byte. Fed with one byte at a time, only
+// `#step` works: the tests hold one against the other.
+
+import { MalformedCaptureError, type CaptureError, type ErrorCode } from '../errors.ts'
+import type { NoticeCode, NoticeList } from '../notices.ts'
+import type { CaptureExtent } from './capture-header.ts'
+import {
+  BATCH_ROWS,
+  LEVEL_HIGH,
+  LEVEL_UNKNOWN,
+  newTransitionBatch,
+  type TransitionBatch,
+  type TransitionSink,
+} from './transition-batch.ts'
+import type { VcdWire } from './vcd-channels.ts'
+import { excerptOf } from './vcd-excerpt.ts'
+import {
+  CODE_BASE,
+  FIRST_CODE_BYTE,
+  IdentifierTable,
+  LAST_CODE_BYTE,
+  MAX_IDENTIFIER_BYTES,
+  SHORT_IDENTIFIER_BYTES,
+  SLOT_FIRST_VECTOR,
+  SLOT_IGNORED,
+  SLOT_UNDECLARED,
+  spellShortCode,
+} from './vcd-identifier.ts'
+
+const TAB = 0x09
+const LINE_FEED = 0x0a
+const SPACE = 0x20
+const HASH = 0x23
+const DOLLAR = 0x24
+const MINUS = 0x2d
+const DOT = 0x2e
+const ZERO = 0x30
+const ONE = 0x31
+const SEVEN = 0x37
+const UPPER_B = 0x42
+const UPPER_R = 0x52
+const UPPER_S = 0x53
+const LOWER_B = 0x62
+const LOWER_P = 0x70
+const LOWER_R = 0x72
+const LOWER_S = 0x73
+const END_WORD = [0x24, 0x65, 0x6e, 0x64]
+
+/** Longest keyword that is told from others. */
+const MAX_KEYWORD_BYTES = 32
+/** Digits after the point of a time that still count: a float64 holds no more. */
+const MAX_FRACTION_SCALE = 1e15
+/** Digits that fit an int32 whatever they are. */
+const INT32_DIGITS = 9
+const POWERS_OF_TEN = Float64Array.from({ length: INT32_DIGITS + 1 }, (_, n) => 10 ** n)
+
+/** Keywords whose contents are value changes, or which stand alone. IEEE 1364-2005, clauses 18.2 and 18.3. */
+const TRANSPARENT_KEYWORDS: ReadonlySet<string> = new Set([
+  '$end',
+  '$dumpvars',
+  '$dumpall',
+  '$dumpon',
+  '$dumpoff',
+  '$dumpports',
+  '$dumpportsall',
+  '$dumpportson',
+  '$dumpportsoff',
+  '$vcdclose',
+])
+/** Keywords of a header: in the body they mean that another capture was appended. */
+const HEADER_KEYWORDS: ReadonlySet<string> = new Set(['$var', '$enddefinitions'])
+
+const NO_LEVEL = 255
+
+/** Byte → LEVEL_ of a value digit; x z and the nine-state characters of VHDL writers (u w l h -) included. */
+const LEVEL_OF_DIGIT = levelsOf('0lL', '1hH', 'xXzZuUwW-?')
+/** Byte → LEVEL_ of a port state. IEEE 1364-2005, clause 18.3: input, output and unknown directions. */
+const LEVEL_OF_PORT_STATE = levelsOf('DdLl0', 'UuHh1', 'NZXT?FfAaBbCc')
+
+// What comes next.
+const AT_TOKEN = 0
+const IN_TIME = 1
+const IN_TIME_FRACTION = 2
+/** A value is read, its code comes after white space or at once. */
+const BEFORE_CODE = 3
+const IN_CODE = 4
+const IN_LONG_CODE = 5
+const IN_VECTOR = 6
+/** In the text of a real or a string. */
+const IN_TEXT = 7
+const IN_PORT_STATE = 8
+const BEFORE_STRENGTH = 9
+const IN_STRENGTH = 10
+const IN_KEYWORD = 11
+/** Up to the next `$end`. */
+const IN_SKIPPED_SECTION = 12
+
+// Kinds of value.
+const SCALAR = 0
+const VECTOR = 1
+const REAL = 2
+const STRING = 3
+
+/** Counts one kind of oddity while scanning; becomes a notice at the end. */
+interface Tally {
+  readonly code: NoticeCode
+  message: string
+  firstAtByte: number
+  count: number
+}
+
+export class VcdBody {
+  readonly #sink: TransitionSink
+  readonly #notices: NoticeList
+  readonly #wires: readonly VcdWire[]
+  readonly #table = new IdentifierTable()
+  readonly #batch: TransitionBatch = newTransitionBatch()
+  /** Level of each channel before the first time stamp; NO_LEVEL = not told yet. */
+  readonly #initial: Uint8Array
+
+  // Vectors, by number: the last value, one bit per wire, and which bits are to be emitted.
+  /** Ones for all bits of the vector. */
+  readonly #vectorMask: Int32Array
+  readonly #vectorLastChannel: Int32Array
+  readonly #vectorWanted: Int32Array
+  readonly #lastValue: Int32Array
+  /** Bits that were unknown; stale where #vectorUnsettled has 0. */
+  readonly #lastUnknown: Int32Array
+  /** Bits whose next 0 or 1 is a change whatever #lastValue says: not told yet, or unknown. */
+  readonly #vectorUnsettled: Int32Array
+
+  #base: number
+  #state = AT_TOKEN
+  #row = 0
+  #started = false
+  #now = 0
+  #firstTick = 0
+  /** Rows, or changes of channels that are not wanted, were seen. */
+  #sawDeclared = false
+
+  // The token being read. Where a code stands apart from its value, it is the token and the value began the change.
+  #tokenAt = 0
+  #changeAt = 0
+  #kind = SCALAR
+  #time = 0
+  #timeDigits = 0
+  #negative = false
+  #fraction = 0
+  #fractionScale = 1
+  #value = 0
+  #unknown = 0
+  #digits = 0
+  #firstUnknown = false
+  #strengths = 0
+  #codeNumber = 0
+  #codeLength = 0
+  readonly #code = new Uint8Array(MAX_IDENTIFIER_BYTES)
+  #keywordLength = 0
+  readonly #keyword = new Uint8Array(MAX_KEYWORD_BYTES)
+  #endMatched = 0
+
+  readonly #beforeTime = tally('VCD_VALUES_BEFORE_TIME', 'value changes stand before the first time stamp')
+  readonly #fractional = tally('VCD_TIME_FRACTIONAL', 'time stamps have a fraction; it is kept')
+  readonly #unknownLevels = tally(
+    'LEVEL_UNKNOWN',
+    'levels are x, z or another state that is neither low nor high',
+  )
+  readonly #reals = tally('VCD_REAL_IGNORED', 'real numbers are no levels and were passed over')
+  readonly #strings = tally('VCD_STRING_IGNORED', 'strings are no levels and were passed over')
+  readonly #undeclared = tally(
+    'VCD_IDENTIFIER_NOT_DECLARED',
+    'changes of codes that the header does not declare',
+  )
+  readonly #keywords = tally('VCD_UNKNOWN_KEYWORD', '')
+
+  /**
+   * @param baseByte position in the capture of the first byte that `write` will get
+   * @param channelCount channels in all; `wires` says which belong to which code
+   * @param ignoredCodes declared codes whose changes are passed over
+   */
+  constructor(
+    sink: TransitionSink,
+    notices: NoticeList,
+    baseByte: number,
+    channelCount: number,
+    wires: readonly VcdWire[],
+    ignoredCodes: readonly string[],
+  ) {
+    this.#sink = sink
+    this.#notices = notices
+    this.#base = baseByte
+    this.#wires = wires
+    this.#initial = new Uint8Array(channelCount).fill(NO_LEVEL)
+    const vectors = wires.filter((wire) => wire.widthBits > 1)
+    this.#vectorMask = Int32Array.from(vectors, (wire) =>
+      wire.widthBits === 32 ? -1 : (1 << wire.widthBits) - 1,
+    )
+    this.#vectorUnsettled = this.#vectorMask.slice()
+    this.#vectorLastChannel = Int32Array.from(vectors, (wire) => wire.firstChannel + wire.widthBits - 1)
+    this.#vectorWanted = new Int32Array(vectors.length)
+    this.#lastValue = new Int32Array(vectors.length)
+    this.#lastUnknown = new Int32Array(vectors.length)
+    for (const code of ignoredCodes) this.#table.set(code, SLOT_IGNORED)
+    this.select(new Uint8Array(channelCount).fill(1))
+  }
+
+  /** @param wanted one entry per channel; channels with 0 are not emitted from here on */
+  select(wanted: Uint8Array): void {
+    let vector = 0
+    for (const { code, widthBits, firstChannel } of this.#wires) {
+      let slot = SLOT_IGNORED
+      if (widthBits === 1) {
+        if (wanted[firstChannel] !== 0) slot = firstChannel
+      } else {
+        let mask = 0
+        for (let i = 0; i < widthBits; i++) {
+          if (wanted[firstChannel + i] !== 0) mask |= 1 << (widthBits - 1 - i)
+        }
+        this.#vectorWanted[vector] = mask
+        if (mask !== 0) slot = SLOT_FIRST_VECTOR - vector
+        vector++
+      }
+      this.#table.set(code, slot)
+    }
+    for (let channel = 0; channel < this.#initial.length; channel++) {
+      if (wanted[channel] === 0) this.#initial[channel] = NO_LEVEL
+    }
+  }
+
+  /**
+   * Takes the next bytes; any cut gives the same.
+   *
+   * @throws {CaptureError} VCD_TOKEN_UNEXPECTED, VCD_VALUE_MALFORMED, VCD_IDENTIFIER_TOO_LONG,
+   * VCD_TIME_MALFORMED, VCD_TIME_BACKWARD, VCD_TIME_TOO_LARGE
+   */
+  write(chunk: Uint8Array): void {
+    const base = this.#base
+    const length = chunk.length
+    const { tick, channel, level } = this.#batch
+    const table = this.#table
+    const pairs = table.pairs
+    const vectorMask = this.#vectorMask
+    const vectorLastChannel = this.#vectorLastChannel
+    const vectorWanted = this.#vectorWanted
+    const vectorUnsettled = this.#vectorUnsettled
+    const lastValue = this.#lastValue
+    let i = 0
+    // Until the first time stamp every change waits for its tick.
+    while (i < length && (!this.#started || this.#state !== AT_TOKEN)) this.#step(chunk[i]!, base + i++)
+    let now = this.#now
+    let row = this.#row
+    while (i < length) {
+      const byte = chunk[i]!
+      if (byte <= SPACE) {
+        i++
+        continue
+      }
+      if ((byte | 1) === ONE && i + 3 < length) {
+        // IEEE 1364-2005, clause 18: a scalar's value and its code touch. Most codes have one or two characters.
+        const first = chunk[i + 1]!
+        const second = chunk[i + 2]!
+        let slot = SLOT_UNDECLARED
+        let next = i + 3
+        if (first > SPACE) {
+          if (second <= SPACE) {
+            slot = pairs[first << 8]!
+          } else if (chunk[i + 3]! <= SPACE) {
+            slot = pairs[(first << 8) | second]!
+            next = i + 4
+          } else {
+            const stop = i + 1 + SHORT_IDENTIFIER_BYTES
+            let number = 0
+            let one = first
+            for (next = i + 1; next < length && next < stop; next++) {
+              one = chunk[next]!
+              if (one <= SPACE || one > LAST_CODE_BYTE) break
+              number = number * CODE_BASE + one - FIRST_CODE_BYTE + 1
+            }
+            if (next < length && chunk[next]! <= SPACE) slot = table.slotOfShort(number)
+            next++
+          }
+        }
+        if (slot >= 0) {
+          tick[row] = now
+          channel[row] = slot
+          level[row] = byte - ZERO
+          if (++row === BATCH_ROWS) {
+            this.#flush(row)
+            row = 0
+          }
+          i = next
+          continue
+        }
+        if (slot === SLOT_IGNORED) {
+          this.#sawDeclared = true
+          i = next
+          continue
+        }
+      } else if (byte === HASH) {
+        // Two runs of digits in int32 and one multiplication: a float step per digit is twice as slow.
+        let j = i + 1
+        let low = 0
+        let high = 0
+        let scale = 0
+        let digit = 0
+        let stop = j + INT32_DIGITS < length ? j + INT32_DIGITS : length
+        while (j < stop && (digit = chunk[j]! ^ ZERO) <= 9) {
+          low = low * 10 + digit
+          j++
+        }
+        if (j === stop && j < length) {
+          high = low
+          low = 0
+          stop = j + INT32_DIGITS < length ? j + INT32_DIGITS : length
+          while (j < stop && (digit = chunk[j]! ^ ZERO) <= 9) {
+            low = low * 10 + digit
+            j++
+            scale++
+          }
+        }
+        const time = high * POWERS_OF_TEN[scale]! + low
+        if (j < length && chunk[j]! <= SPACE && j > i + 1 && time >= now && time <= Number.MAX_SAFE_INTEGER) {
+          now = time
+          i = j + 1
+          continue
+        }
+      } else if (byte === LOWER_B) {
+        // Digits 0 and 1 only, one space, a code of one or two characters.
+        let j = i + 1
+        let value = 0
+        let bit = 0
+        while (j < length && (bit = chunk[j]! ^ ZERO) <= 1) {
+          value = (value << 1) | bit
+          j++
+        }
+        if (j + 3 < length && j > i + 1 && chunk[j] === SPACE) {
+          const first = chunk[j + 1]!
+          const second = chunk[j + 2]!
+          let slot = SLOT_UNDECLARED
+          let next = j + 3
+          if (first > SPACE) {
+            if (second <= SPACE) {
+              slot = pairs[first << 8]!
+            } else if (chunk[j + 3]! <= SPACE) {
+              slot = pairs[(first << 8) | second]!
+              next = j + 4
+            }
+          }
+          if (slot <= SLOT_FIRST_VECTOR) {
+            const vector = SLOT_FIRST_VECTOR - slot
+            value &= vectorMask[vector]!
+            let changed = value ^ lastValue[vector]!
+            changed = (changed | vectorUnsettled[vector]!) & vectorWanted[vector]!
+            lastValue[vector] = value
+            vectorUnsettled[vector] = 0
+            const lastChannel = vectorLastChannel[vector]!
+            while (changed !== 0) {
+              const position = 31 - Math.clz32(changed)
+              changed ^= 1 << position
+              tick[row] = now
+              channel[row] = lastChannel - position
+              level[row] = (value >>> position) & 1
+              if (++row === BATCH_ROWS) {
+                this.#flush(row)
+                row = 0
+              }
+            }
+            i = next
+            continue
+          }
+          if (slot === SLOT_IGNORED) {
+            this.#sawDeclared = true
+            i = next
+            continue
+          }
+        }
+      }
+      // Everything else, and what the chunk's end cuts.
+      this.#row = row
+      this.#now = now
+      do this.#step(chunk[i]!, base + i++)
+      while (i < length && this.#state !== AT_TOKEN)
+      now = this.#now
+      row = this.#row
+    }
+    this.#now = now
+    this.#row = row
+    this.#base = base + length
+  }
+
+  /**
+   * Ends the capture: the last token counts when it can be whole.
+   *
+   * @throws {CaptureError} as `write`, and VCD_IDENTIFIER_UNKNOWN when no change is of a declared code
+   */
+  end(): CaptureExtent {
+    this.#endLastToken()
+    if (!this.#started) this.#start(0)
+    const { count, firstAtByte } = this.#undeclared
+    if (count > 0 && !this.#sawDeclared && this.#row === 0) {
+      throw this.#malformed(
+        'VCD_IDENTIFIER_UNKNOWN',
+        'no value change has an identifier code of the header',
+        {
+          atByte: firstAtByte,
+          hint: 'header and values may come from different files',
+        },
+      )
+    }
+    if (this.#row > 0) this.#flush(this.#row)
+    this.#row = 0
+    this.reportNotices()
+    return { firstTick: this.#firstTick, lastTick: this.#now }
+  }
+
+  /** Hands over what was counted, in a fixed order; once, at the end or before an error is thrown on. */
+  reportNotices(): void {
+    const tallies = [
+      this.#beforeTime,
+      this.#fractional,
+      this.#unknownLevels,
+      this.#reals,
+      this.#strings,
+      this.#undeclared,
+      this.#keywords,
+    ]
+    for (const { code, message, firstAtByte, count } of tallies) {
+      if (count > 0) this.#notices.add(code, () => message, firstAtByte, count)
+    }
+  }
+
+  #flush(rows: number): void {
+    this.#sawDeclared = true
+    this.#batch.count = rows
+    this.#sink(this.#batch)
+  }
+
+  /** The whole grammar, one byte at a time. */
+  #step(byte: number, at: number): void {
+    switch (this.#state) {
+      case AT_TOKEN:
+        if (byte > SPACE) this.#beginToken(byte, at)
+        return
+      case IN_TIME:
+        this.#stepTime(byte)
+        return
+      case IN_TIME_FRACTION:
+        this.#stepFraction(byte)
+        return
+      case BEFORE_CODE:
+        this.#stepBeforeCode(byte, at)
+        return
+      case IN_CODE:
+      case IN_LONG_CODE:
+        this.#stepCode(byte)
+        return
+      case IN_VECTOR:
+        this.#stepVector(byte)
+        return
+      case IN_TEXT:
+        if (byte <= SPACE) this.#endValue(byte)
+        return
+      case IN_PORT_STATE:
+        this.#stepPortState(byte)
+        return
+      case BEFORE_STRENGTH:
+      case IN_STRENGTH:
+        this.#stepStrength(byte)
+        return
+      case IN_KEYWORD:
+        if (byte <= SPACE) this.#endKeyword()
+        else if (this.#keywordLength < MAX_KEYWORD_BYTES) this.#keyword[this.#keywordLength++] = byte
+        return
+      default:
+        this.#stepSkippedSection(byte)
+    }
+  }
+
+  #beginToken(byte: number, at: number): void {
+    this.#tokenAt = at
+    this.#changeAt = at
+    this.#codeLength = 0
+    this.#value = 0
+    this.#unknown = 0
+    this.#digits = 0
+    this.#firstUnknown = false
+    const level = LEVEL_OF_DIGIT[byte]!
+    if (level !== NO_LEVEL) {
+      this.#kind = SCALAR
+      this.#addDigit(level)
+      this.#state = BEFORE_CODE
+    } else if (byte === HASH) {
+      this.#time = 0
+      this.#timeDigits = 0
+      this.#negative = false
+      this.#fraction = 0
+      this.#fractionScale = 1
+      this.#state = IN_TIME
+    } else if (byte === DOLLAR) {
+      this.#keyword[0] = byte
+      this.#keywordLength = 1
+      this.#state = IN_KEYWORD
+    } else if (byte === LOWER_B || byte === UPPER_B) {
+      this.#kind = VECTOR
+      this.#state = IN_VECTOR
+    } else if (byte === LOWER_R || byte === UPPER_R) {
+      this.#kind = REAL
+      this.#state = IN_TEXT
+    } else if (byte === LOWER_S || byte === UPPER_S) {
+      this.#kind = STRING
+      this.#state = IN_TEXT
+    } else if (byte === LOWER_P) {
+      this.#kind = VECTOR
+      this.#state = IN_PORT_STATE
+    } else {
+      throw this.#malformed(
+        'VCD_TOKEN_UNEXPECTED',
+        `expected a time stamp, a value change or a keyword, found ${excerptOf(String.fromCharCode(byte))}`,
+        { hint: 'the file may be damaged here; cut it above this line' },
+      )
+    }
+  }
+
+  #stepTime(byte: number): void {
+    const digit = byte - ZERO
+    if (digit >= 0 && digit <= 9) {
+      this.#time = this.#time * 10 + digit
+      this.#timeDigits++
+    } else if (byte <= SPACE && this.#timeDigits > 0) {
+      this.#endTime()
+    } else if (byte === DOT && this.#timeDigits > 0) {
+      this.#state = IN_TIME_FRACTION
+    } else if (byte === MINUS && this.#timeDigits === 0 && !this.#negative) {
+      this.#negative = true
+    } else {
+      throw this.#timeMalformed(byte)
+    }
+  }
+
+  #stepFraction(byte: number): void {
+    const digit = byte - ZERO
+    if (digit >= 0 && digit <= 9) {
+      if (this.#fractionScale === MAX_FRACTION_SCALE) return
+      this.#fraction = this.#fraction * 10 + digit
+      this.#fractionScale *= 10
+    } else if (byte <= SPACE) {
+      this.#endTime()
+    } else {
+      throw this.#timeMalformed(byte)
+    }
+  }
+
+  #endTime(): void {
+    this.#countFraction()
+    this.#state = AT_TOKEN
+    const time = this.#tokenTime()
+    if (time > Number.MAX_SAFE_INTEGER || time < Number.MIN_SAFE_INTEGER) throw this.#timeTooLarge()
+    if (!this.#started) this.#start(time)
+    else if (time < this.#now) throw this.#timeBackward(time)
+    else this.#now = time
+  }
+
+  #tokenTime(): number {
+    const time = this.#time + this.#fraction / this.#fractionScale
+    return this.#negative ? -time : time
+  }
+
+  #countFraction(): void {
+    if (this.#state === IN_TIME_FRACTION) count(this.#fractional, this.#tokenAt)
+  }
+
+  /** The first time stamp: the levels told before it hold from here on. */
+  #start(time: number): void {
+    this.#started = true
+    this.#now = time
+    this.#firstTick = time
+    for (let channel = 0; channel < this.#initial.length; channel++) {
+      const level = this.#initial[channel]!
+      if (level !== NO_LEVEL) this.#addRow(channel, level)
+    }
+  }
+
+  #stepBeforeCode(byte: number, at: number): void {
+    if (byte === SPACE || byte === TAB) {
+      // A space between a scalar's value and its code is against the standard, and met in the field.
+      this.#codeLength = -1
+      return
+    }
+    if (byte <= SPACE) throw this.#valueWithoutCode()
+    // Value and code touch: one token. Else the code is a token of its own.
+    if (this.#codeLength < 0) this.#tokenAt = at
+    this.#checkCodeByte(byte)
+    this.#codeNumber = byte - FIRST_CODE_BYTE + 1
+    this.#codeLength = 1
+    this.#state = IN_CODE
+  }
+
+  #stepCode(byte: number): void {
+    if (byte <= SPACE) {
+      this.#endChange(byte)
+      return
+    }
+    this.#checkCodeByte(byte)
+    if (this.#codeLength === MAX_IDENTIFIER_BYTES) throw this.#codeTooLong()
+    if (this.#codeLength < SHORT_IDENTIFIER_BYTES) {
+      this.#codeNumber = this.#codeNumber * CODE_BASE + byte - FIRST_CODE_BYTE + 1
+    } else {
+      if (this.#state === IN_CODE) {
+        spellShortCode(this.#codeNumber, SHORT_IDENTIFIER_BYTES, this.#code)
+        this.#state = IN_LONG_CODE
+      }
+      this.#code[this.#codeLength] = byte
+    }
+    this.#codeLength++
+  }
+
+  #codeText(): string {
+    if (this.#state === IN_CODE) spellShortCode(this.#codeNumber, this.#codeLength, this.#code)
+    return String.fromCharCode(...this.#code.subarray(0, this.#codeLength))
+  }
+
+  #slotOfCode(): number {
+    return this.#state === IN_CODE
+      ? this.#table.slotOfShort(this.#codeNumber)
+      : this.#table.slotOfLong(this.#codeText())
+  }
+
+  /** Value and code are read. */
+  #endChange(byte: number): void {
+    if (this.#kind === REAL || this.#kind === STRING) {
+      count(this.#kind === REAL ? this.#reals : this.#strings, this.#changeAt)
+      this.#state = AT_TOKEN
+      return
+    }
+    const slot = this.#slotOfCode()
+    if (slot === SLOT_UNDECLARED) {
+      if ((byte === SPACE || byte === TAB) && this.#reReadAsVector()) return
+      count(this.#undeclared, this.#tokenAt)
+    } else if (slot === SLOT_IGNORED) {
+      this.#sawDeclared = true
+    } else if (this.#digits === 0) {
+      throw this.#malformed('VCD_VALUE_MALFORMED', 'a vector change without a digit')
+    } else if (slot >= 0) {
+      this.#emit(slot, (this.#unknown & 1) === 1 ? LEVEL_UNKNOWN : this.#value & 1)
+    } else {
+      this.#emitVector(SLOT_FIRST_VECTOR - slot, this.#value, this.#unknown, this.#digits, this.#firstUnknown)
+    }
+    this.#state = AT_TOKEN
+  }
+
+  /** Some writers start vectors with `0b` in place of `b`: what looked like a code is the value. */
+  #reReadAsVector(): boolean {
+    if (this.#kind !== SCALAR || this.#value !== 0 || this.#unknown !== 0) return false
+    const text = this.#codeText()
+    if (!/^b[01xz]+$/i.test(text)) return false
+    this.#kind = VECTOR
+    this.#digits = 0
+    for (let i = 1; i < text.length; i++) this.#addDigit(LEVEL_OF_DIGIT[text.charCodeAt(i)]!)
+    this.#codeLength = -1
+    this.#state = BEFORE_CODE
+    return true
+  }
+
+  #addDigit(level: number): void {
+    const isUnknown = level === LEVEL_UNKNOWN
+    if (this.#digits === 0) this.#firstUnknown = isUnknown
+    this.#value = (this.#value << 1) | (level === LEVEL_HIGH ? 1 : 0)
+    this.#unknown = (this.#unknown << 1) | (isUnknown ? 1 : 0)
+    this.#digits++
+  }
+
+  #stepVector(byte: number): void {
+    const level = LEVEL_OF_DIGIT[byte]!
+    if (level !== NO_LEVEL) {
+      this.#addDigit(level)
+    } else if (byte <= SPACE) {
+      this.#endValue(byte)
+    } else if (
+      (byte === LOWER_B || byte === UPPER_B) &&
+      this.#digits === 1 &&
+      this.#value + this.#unknown === 0
+    ) {
+      this.#digits = 0
+    } else {
+      const found = excerptOf(String.fromCharCode(byte))
+      throw this.#malformed(
+        'VCD_VALUE_MALFORMED',
+        `expected binary digits, x or z in a vector, found ${found}`,
+      )
+    }
+  }
+
+  #endValue(byte: number): void {
+    if (byte !== SPACE && byte !== TAB) throw this.#valueWithoutCode()
+    this.#codeLength = -1
+    this.#state = BEFORE_CODE
+  }
+
+  #stepPortState(byte: number): void {
+    const level = LEVEL_OF_PORT_STATE[byte]!
+    if (level !== NO_LEVEL) {
+      this.#addDigit(level)
+    } else if ((byte === SPACE || byte === TAB) && this.#digits > 0) {
+      this.#strengths = 0
+      this.#state = BEFORE_STRENGTH
+    } else if (byte <= SPACE) {
+      throw this.#valueWithoutCode()
+    } else {
+      const found = excerptOf(String.fromCharCode(byte))
+      throw this.#malformed('VCD_VALUE_MALFORMED', `expected a port state such as D or U, found ${found}`)
+    }
+  }
+
+  /** IEEE 1364-2005, clause 18.3: two strengths, one digit for each bit; a level analyzer has no use for them. */
+  #stepStrength(byte: number): void {
+    if (byte >= ZERO && byte <= SEVEN) {
+      this.#state = IN_STRENGTH
+    } else if (byte === SPACE || byte === TAB) {
+      if (this.#state === IN_STRENGTH && ++this.#strengths === 2) this.#endValue(byte)
+      else this.#state = BEFORE_STRENGTH
+    } else if (byte <= SPACE) {
+      throw this.#valueWithoutCode()
+    } else {
+      const found = excerptOf(String.fromCharCode(byte))
+      throw this.#malformed(
+        'VCD_VALUE_MALFORMED',
+        `expected a port strength of digits 0 to 7, found ${found}`,
+      )
+    }
+  }
+
+  #keywordText(): string {
+    return String.fromCharCode(...this.#keyword.subarray(0, this.#keywordLength))
+  }
+
+  #endKeyword(): void {
+    const keyword = this.#keywordText()
+    this.#state = AT_TOKEN
+    if (TRANSPARENT_KEYWORDS.has(keyword)) return
+    if (HEADER_KEYWORDS.has(keyword)) {
+      throw this.#malformed('VCD_TOKEN_UNEXPECTED', `${keyword} stands among the value changes`, {
+        hint: 'two captures may be joined here; cut the file above this line',
+      })
+    }
+    if (keyword !== '$comment') {
+      this.#keywords.message ||= `${excerptOf(keyword)} is not known among value changes; it was passed over up to its $end`
+      count(this.#keywords, this.#tokenAt)
+    }
+    this.#endMatched = 0
+    this.#state = IN_SKIPPED_SECTION
+  }
+
+  #stepSkippedSection(byte: number): void {
+    if (byte <= SPACE) {
+      if (this.#endMatched === END_WORD.length) this.#state = AT_TOKEN
+      this.#endMatched = 0
+    } else if (this.#endMatched >= 0 && byte === END_WORD[this.#endMatched]) {
+      this.#endMatched++
+    } else {
+      this.#endMatched = -1
+    }
+  }
+
+  #emit(channel: number, level: number): void {
+    if (this.#started) {
+      this.#addRow(channel, level)
+    } else {
+      this.#initial[channel] = level
+      count(this.#beforeTime, this.#changeAt)
+    }
+  }
+
+  #addRow(channel: number, level: number): void {
+    if (level === LEVEL_UNKNOWN) count(this.#unknownLevels, this.#changeAt)
+    const row = this.#row
+    const batch = this.#batch
+    batch.tick[row] = this.#now
+    batch.channel[row] = channel
+    batch.level[row] = level
+    this.#row = row + 1
+    if (this.#row === BATCH_ROWS) {
+      this.#flush(this.#row)
+      this.#row = 0
+    }
+  }
+
+  /**
+   * Emits the wires of a vector that changed.
+   *
+   * @param value,unknown the last 32 digits, the last one in bit 0
+   * @param digits digits the change had; the wires left of them are filled after the first digit
+   */
+  #emitVector(vector: number, value: number, unknown: number, digits: number, firstUnknown: boolean): void {
+    const all = this.#vectorMask[vector]!
+    // IEEE 1364-2005, table 18-1: 0 and 1 are extended by 0, x by x, z by z.
+    if (digits < 32 && firstUnknown) unknown |= -1 << digits
+    unknown &= all
+    value &= all & ~unknown
+    const unsettled = this.#vectorUnsettled[vector]!
+    const wasUnknown = this.#lastUnknown[vector]! & unsettled
+    let changed = (value ^ this.#lastValue[vector]!) | (unknown ^ wasUnknown) | (unsettled & ~wasUnknown)
+    changed &= this.#vectorWanted[vector]!
+    this.#lastValue[vector] = value
+    this.#lastUnknown[vector] = unknown
+    this.#vectorUnsettled[vector] = unknown
+    this.#sawDeclared = true
+    const lastChannel = this.#vectorLastChannel[vector]!
+    while (changed !== 0) {
+      const position = 31 - Math.clz32(changed)
+      changed ^= 1 << position
+      const isUnknown = ((unknown >>> position) & 1) === 1
+      this.#emit(lastChannel - position, isUnknown ? LEVEL_UNKNOWN : (value >>> position) & 1)
+    }
+  }
+
+  /** The capture ended; half a token is dropped where it can be told that it is half. */
+  #endLastToken(): void {
+    const state = this.#state
+    let whole = state === AT_TOKEN
+    if ((state === IN_TIME && this.#timeDigits > 0) || state === IN_TIME_FRACTION) {
+      whole = !this.#started || this.#tokenTime() >= this.#now
+      if (whole) this.#endTime()
+    } else if (state === IN_CODE || state === IN_LONG_CODE) {
+      whole = this.#kind === REAL || this.#kind === STRING || this.#slotOfCode() !== SLOT_UNDECLARED
+      if (whole) this.#endChange(LINE_FEED)
+    } else if (state === IN_KEYWORD) {
+      whole = TRANSPARENT_KEYWORDS.has(this.#keywordText())
+    } else if (state === IN_SKIPPED_SECTION) {
+      whole = this.#endMatched === END_WORD.length
+    }
+    this.#state = AT_TOKEN
+    if (whole) return
+    this.#notices.add(
+      'VCD_CUT_SHORT',
+      () => 'the capture ends in the middle of a word or a section; the rest is missing',
+      this.#tokenAt,
+    )
+  }
+
+  #malformed(code: ErrorCode, message: string, more: { atByte?: number; hint?: string } = {}): CaptureError {
+    const hint = more.hint ?? 'cut the file above this line, or export the capture again'
+    return new MalformedCaptureError(code, message, { byte: more.atByte ?? this.#tokenAt }, { hint })
+  }
+
+  #checkCodeByte(byte: number): void {
+    if (byte <= LAST_CODE_BYTE) return
+    throw this.#malformed('VCD_VALUE_MALFORMED', `identifier codes are made of ! to ~, found byte ${byte}`)
+  }
+
+  #valueWithoutCode(): CaptureError {
+    return this.#malformed('VCD_VALUE_MALFORMED', 'a value without an identifier code on its line')
+  }
+
+  #codeTooLong(): CaptureError {
+    return this.#malformed(
+      'VCD_IDENTIFIER_TOO_LONG',
+      `identifier code of more than ${MAX_IDENTIFIER_BYTES} characters`,
+    )
+  }
+
+  #timeMalformed(byte: number): CaptureError {
+    const found = byte <= SPACE ? 'white space' : excerptOf(String.fromCharCode(byte))
+    return this.#malformed('VCD_TIME_MALFORMED', `expected a decimal time after #, found ${found}`)
+  }
+
+  #timeTooLarge(): CaptureError {
+    return this.#malformed(
+      'VCD_TIME_TOO_LARGE',
+      'a time stamp beyond 2^53 - 1 ticks cannot be kept exactly',
+      {
+        hint: 'export with a coarser time scale, or cut the beginning off the time stamps',
+      },
+    )
+  }
+
+  #timeBackward(to: number): CaptureError {
+    return this.#malformed('VCD_TIME_BACKWARD', `time runs backward, from #${this.#now} to #${to}`, {
+      hint: 'two captures may be joined here; cut the file above this line',
+    })
+  }
+}
+
+function levelsOf(low: string, high: string, unknown: string): Uint8Array {
+  const levels = new Uint8Array(256).fill(NO_LEVEL)
+  const groups = [low, high, unknown]
+  groups.forEach((characters, level) => {
+    for (const character of characters) levels[character.charCodeAt(0)] = level
+  })
+  return levels
+}
+
+function tally(code: NoticeCode, message: string): Tally {
+  return { code, message, firstAtByte: 0, count: 0 }
+}
+
+function count(kind: Tally, atByte: number): void {
+  if (kind.count++ === 0) kind.firstAtByte = atByte
+}

@@ -1,0 +1,52 @@
+// Video edges of a recording → how their places in the scanline are distributed, per plane and direction. Everything
+// about the dot clock is read from these histograms.
+
+import type { Recording } from './video-recorder.ts'
+import type { ScanlineGrid } from './scanline-grid.ts'
+
+/** Bins over one scanline; six per dot at the largest number of dots that is looked for. */
+export const PHASE_BINS = 16_384
+
+/** Edges of one plane in one direction. */
+export interface EdgePhases {
+  plane: number
+  rising: boolean
+  edges: number
+  /** Count of edges by phase in the scanline, PHASE_BINS long. */
+  histogram: Float64Array
+}
+
+/**
+ * @param planeCount planes in the recording's levels
+ * @returns one entry for each plane and direction that has edges
+ */
+export function edgePhases(recording: Recording, grid: ScanlineGrid, planeCount: number): EdgePhases[] {
+  const all: EdgePhases[] = Array.from({ length: 2 * planeCount }, (_, i) => ({
+    plane: i >> 1,
+    rising: (i & 1) === 1,
+    edges: 0,
+    histogram: new Float64Array(PHASE_BINS),
+  }))
+  const { start, periodTicks } = grid
+  const scanlines = start.length - 1
+  let line = 0
+  let levels = recording.initialLevels
+  for (let row = 0; row < recording.rows; row++) {
+    const tick = recording.tick[row]!
+    const next = recording.levels[row]!
+    const changed = levels ^ next
+    levels = next
+    if (tick < start[0]!) continue
+    while (line < scanlines && tick >= start[line + 1]!) line++
+    if (line === scanlines) break
+    const phase = (tick - start[line]!) / periodTicks
+    const bin = Math.min(PHASE_BINS - 1, Math.max(0, Math.floor(phase * PHASE_BINS)))
+    for (let plane = 0, rest = changed; rest !== 0; plane++, rest >>= 1) {
+      if ((rest & 1) === 0) continue
+      const entry = all[2 * plane + ((next >> plane) & 1)]!
+      entry.edges++
+      entry.histogram[bin]!++
+    }
+  }
+  return all.filter((entry) => entry.edges > 0)
+}

@@ -1,0 +1,84 @@
+// A recording → the dots of one frame: which scanlines make it, and what to do when the capture holds no whole one.
+
+import type { FrameSync } from '../sync/segment-sync.ts'
+import { dotPhase, type DotPhase } from './dot-phase.ts'
+import type { EdgePhases } from './edge-phases.ts'
+import { MAX_DOTS_IN_FRAME, sampleDots, type DotRaster } from './sample-dots.ts'
+import type { ScanlineGrid } from './scanline-grid.ts'
+import type { Recording } from './video-recorder.ts'
+
+/** One frame (one field, if interlaced) of dots. */
+export interface FrameRaster extends DotRaster {
+  /** Index of the frame in its segment; null where no vsync begins it. */
+  frame: number | null
+  /** True where every scanline of the frame was captured. */
+  whole: boolean
+  /** True where row 0 is the scanline in which vsync's leading edge falls. */
+  placedByVsync: boolean
+  phase: DotPhase
+}
+
+/** What a frame is read from. */
+export interface FrameSource {
+  recording: Recording
+  grid: ScanlineGrid
+  phases: readonly EdgePhases[]
+  planeCount: number
+  sampleIntervalTicks: number
+}
+
+/**
+ * @param dots dots per scanline
+ * @param frameScanlines scanlines of a frame as measured or nominal; null where neither is known
+ * @param index which frame of the recording
+ * @returns undefined where no scanline was captured, or the frame would be larger than MAX_DOTS_IN_FRAME
+ */
+export function frameRaster(
+  source: FrameSource,
+  dots: number,
+  frameScanlines: number | null,
+  index = 0,
+): FrameRaster | undefined {
+  const { recording, grid } = source
+  const captured = grid.start.length - 1
+  const rows = Math.round(frameScanlines ?? captured)
+  if (rows < 1 || rows * dots > MAX_DOTS_IN_FRAME) return undefined
+  const chosen = chooseStart(recording.frames, grid.firstNumber, captured, rows, index)
+  const phase = dotPhase(source.phases, dots, source.planeCount)
+  const raster = sampleDots(
+    recording,
+    grid,
+    dots,
+    phase,
+    source.planeCount,
+    chosen.firstScanline,
+    rows,
+    source.sampleIntervalTicks,
+  )
+  const whole = chosen.frame !== null && raster.seen.every((seen) => seen === 1)
+  const frame = chosen.frame === null ? null : recording.firstFrame + chosen.frame
+  return { ...raster, frame, whole, placedByVsync: chosen.placed, phase }
+}
+
+/** The frame asked for; without a whole one, the stretch before or after a vsync that shows more; else what there is. */
+function chooseStart(
+  frames: readonly FrameSync[],
+  firstNumber: number,
+  captured: number,
+  rows: number,
+  index: number,
+): { firstScanline: number; frame: number | null; placed: boolean } {
+  const end = firstNumber + captured
+  const wanted = frames[index]
+  if (wanted && wanted.firstScanline + rows <= end + 1) {
+    return { firstScanline: wanted.firstScanline, frame: index, placed: true }
+  }
+  const first = frames[0]
+  if (!first) return { firstScanline: firstNumber, frame: null, placed: false }
+  const before = first.firstScanline - rows
+  const seenBefore = first.firstScanline - Math.max(before, firstNumber)
+  const seenAfter = end - first.firstScanline
+  return seenBefore > seenAfter
+    ? { firstScanline: before, frame: null, placed: true }
+    : { firstScanline: first.firstScanline, frame: 0, placed: true }
+}

@@ -1,0 +1,372 @@
+// One finished segment → its measurement: rates, raster, active area, standard and a frame of dots. Pulls the stages
+// sync, dots and classify together; no state of its own.
+
+import type { Role } from './capture/role.ts'
+import { classify, type Classification, type MeasuredTiming } from './classify/classify.ts'
+import type { Standard } from './classify/standard.ts'
+import {
+  litArea,
+  placeActiveArea,
+  type LitArea,
+  type NominalArea,
+  type PlacedArea,
+} from './dots/active-area.ts'
+import { countDots, MIN_SAMPLES_PER_DOT, type NoDotCount } from './dots/dot-clock.ts'
+import { edgePhases, type EdgePhases } from './dots/edge-phases.ts'
+import { frameRaster, type FrameRaster, type FrameSource } from './dots/frame-raster.ts'
+import { scanlineGrid } from './dots/scanline-grid.ts'
+import type { Recording } from './dots/video-recorder.ts'
+import type { Measurement, Polarity } from './measurement.ts'
+import type { NoticeList } from './notices.ts'
+import { forgiveAbsentHsync } from './sync/hsync-in-vsync.ts'
+import type { SegmentSync } from './sync/segment-sync.ts'
+import type { FaultKind } from './sync/sync-fault.ts'
+import { hertz, seconds, type Timebase } from './timebase.ts'
+
+/** What is known of the capture as a whole when a segment ends. */
+export interface CaptureContext {
+  timebase: Timebase
+  /** Tick that counts as time 0. */
+  firstTick: number
+  sampleIntervalTicks: number
+  /** Roles of the recording's planes, in bit order; null = an unnamed channel. */
+  planes: readonly (Role | null)[]
+  roles: ReadonlySet<Role>
+  composite: boolean
+  /** Ticks per dot where a dot clock was probed, else null. */
+  probedDotTicks: number | null
+  timeScaleTrusted: boolean
+  notices: NoticeList
+}
+
+/** Where the dot clock comes from. */
+export type DotClockOrigin = 'measured' | 'standard' | null
+
+/** Dots and scanlines of a picture in its raster. */
+export interface ActiveArea {
+  dots: number
+  scanlines: number
+  from: 'measured' | 'standard'
+  hBackPorchDots: number
+  hFrontPorchDots: number
+  vBackPorchScanlines: number
+  vFrontPorchScanlines: number
+}
+
+/** One segment, in SI units. */
+export interface SegmentMeasurement {
+  startSeconds: number
+  endSeconds: number
+  scanlines: number
+  wholeFrames: number
+  hsync: { frequencyHz: Measurement; polarity: Polarity; widthSeconds: Measurement }
+  vsync: {
+    frequencyHz: Measurement | null
+    polarity: Polarity
+    widthSeconds: Measurement
+    widthScanlines: number
+  } | null
+  raster: {
+    scanlinesPerFrame: number | null
+    interlaced: boolean
+    dotsPerScanline: number | null
+    dotClockHz: Measurement | null
+    dotClockFrom: DotClockOrigin
+    /** Dots per scanline that the picture itself proves: half of the card's where dots are doubled. */
+    pictureDotsPerScanline: number | null
+    /** Why the dots were not measured; null where they were. */
+    dotsNotMeasured: NoDotCount['reason'] | null
+    samplesPerDot: number | null
+  }
+  active: ActiveArea | null
+  classification: Classification
+  faults: Record<FaultKind, number>
+  /** Frames whose length differs from the usual one. */
+  oddFrames: number
+  sync: SegmentSync
+  picture: SegmentPicture | null
+}
+
+/** A frame of dots with all that is needed to draw it. */
+export interface SegmentPicture {
+  raster: FrameRaster
+  area: PlacedArea
+  lit: LitArea
+  planes: readonly (Role | null)[]
+  /** The second field, where interlaced. */
+  otherField: FrameRaster | null
+}
+
+/** Fewest dots per scanline that count as dots rather than as cells of several. */
+const MIN_DOT_COUNT = 300
+/** Largest whole number of card dots in one dot of the picture: 16-dot cells. */
+const MAX_DOT_MULTIPLE = 16
+/** Off the standard's rate by more than any crystal: the time scale is to be doubted (crystals: 150 ppm, common practice). */
+const OFF_STANDARD = 500e-6
+
+/** @returns undefined where the segment is too short to have a rate */
+export function measureSegment(
+  segment: SegmentSync,
+  recording: Recording | undefined,
+  context: CaptureContext,
+): SegmentMeasurement | undefined {
+  const { timebase, notices, sampleIntervalTicks } = context
+  const fit = segment.fit(sampleIntervalTicks)
+  if (!fit) return undefined
+  const absent = forgiveAbsentHsync(segment)
+  if (absent > 0) {
+    notices.add(
+      'HSYNC_STOPS_IN_VSYNC',
+      () => `the source sends no hsync in ${absent.toFixed(0)} scanlines of each vsync`,
+    )
+  }
+  const hsyncHz = hertz(timebase, fit.period)
+  const hsyncWidth = segment.hsyncWidth(sampleIntervalTicks)
+  const usual = segment.usualFrameScanlines
+  const interlaced = usual !== null && usual % 1 !== 0
+  const vsync = vsyncOf(segment, fit.period, usual, context)
+  const source = sourceOf(recording, context)
+  const samplesPerScanline = fit.period.value / sampleIntervalTicks
+  const counted = source
+    ? countDots(source.phases, samplesPerScanline, source.grid.start.length - 1)
+    : undefined
+  const probed =
+    context.probedDotTicks === null ? null : Math.round(fit.period.value / context.probedDotTicks)
+  const pictureDots = probed ?? (counted && 'dotsPerScanline' in counted ? counted.dotsPerScanline : null)
+  const measuredDots = pictureDots !== null && pictureDots >= MIN_DOT_COUNT ? pictureDots : null
+  const syncShare = hsyncWidth.value / fit.period.value
+  const preview = source && measuredDots !== null ? litOf(source, measuredDots, usual, syncShare) : null
+
+  const timing: MeasuredTiming = {
+    hsyncHz,
+    vsyncHz: vsync?.frequencyHz ?? null,
+    scanlinesPerFrame: usual === null ? null : interlaced ? usual * 2 : usual,
+    interlaced,
+    dotsPerScanline: measuredDots,
+    hsyncPolarity: segment.timing.polarity,
+    vsyncPolarity: context.composite ? null : segment.vsyncPolarity,
+    hsyncWidthSeconds: seconds(timebase, hsyncWidth),
+    vsyncWidthScanlines: segment.vsyncWidthScanlines,
+    litDots: preview?.content ? preview.content.right - preview.content.left : null,
+    litScanlines: preview?.content ? preview.content.bottom - preview.content.top : null,
+    roles: context.roles,
+    timeScaleTrusted: context.timeScaleTrusted,
+  }
+  const classification = classify(timing)
+  const row = classification.standard?.standard ?? null
+  const dots = dotsOf(pictureDots, row)
+  noteOffStandard(hsyncHz, classification, notices)
+  if (counted && 'sampleGridCoheres' in counted && counted.sampleGridCoheres) {
+    notices.add(
+      'SAMPLE_GRID_COHERES',
+      () => 'a scanline is a whole number of samples: the sample grid was told apart from the dots',
+    )
+  }
+  const notMeasured =
+    dots.from === 'measured' ? null : counted && 'reason' in counted ? counted.reason : 'no-edges'
+  noteDots(notMeasured, dots, row, fit.period.value * timebase.secondsPerTick, notices)
+  const picture =
+    source && dots.count !== null ? pictureOf(source, dots.count, usual, row, syncShare, context) : null
+  const syncDots = dots.count === null ? 0 : Math.round(syncShare * dots.count)
+  return {
+    startSeconds: (segment.startTick - context.firstTick) * timebase.secondsPerTick,
+    endSeconds: (segment.endTick - context.firstTick) * timebase.secondsPerTick,
+    scanlines: segment.scanlines,
+    wholeFrames: segment.wholeFrames,
+    hsync: {
+      frequencyHz: hsyncHz,
+      polarity: segment.timing.polarity,
+      widthSeconds: seconds(timebase, hsyncWidth),
+    },
+    vsync,
+    raster: {
+      scanlinesPerFrame: timing.scanlinesPerFrame,
+      interlaced,
+      dotsPerScanline: dots.count,
+      dotClockHz: dots.count === null ? null : hertz(timebase, fit.period, dots.count),
+      dotClockFrom: dots.from,
+      pictureDotsPerScanline: measuredDots,
+      dotsNotMeasured: notMeasured,
+      samplesPerDot: dots.count === null ? null : samplesPerScanline / dots.count,
+    },
+    active: picture
+      ? activeOf(picture.area, dots.count!, syncDots, picture.raster.scanlines, vsync?.widthScanlines ?? 0)
+      : nominalActive(row),
+    classification,
+    faults: { ...segment.faultCounts },
+    oddFrames: oddFrames(segment),
+    sync: segment,
+    picture,
+  }
+}
+
+function vsyncOf(
+  segment: SegmentSync,
+  period: Measurement,
+  usual: number | null,
+  context: CaptureContext,
+): SegmentMeasurement['vsync'] {
+  const width = segment.vsyncWidthScanlines
+  if (width === null || segment.vsyncPolarity === null) return null
+  const { timebase } = context
+  const polarity = context.composite ? segment.timing.polarity : segment.vsyncPolarity
+  const widthTicks = {
+    value: width * period.value,
+    uncertainty: context.sampleIntervalTicks / Math.sqrt(6 * Math.max(1, segment.vsyncPulses)),
+  }
+  // the frame is a whole (or half) number of scanlines, so its rate is as well known as theirs
+  const frequencyHz =
+    usual === null
+      ? null
+      : hertz(timebase, { value: period.value * usual, uncertainty: period.uncertainty * usual })
+  return { frequencyHz, polarity, widthSeconds: seconds(timebase, widthTicks), widthScanlines: width }
+}
+
+function sourceOf(recording: Recording | undefined, context: CaptureContext): FrameSource | undefined {
+  if (!recording || context.planes.length === 0) return undefined
+  const grid = scanlineGrid(recording)
+  if (!grid) return undefined
+  const planeCount = context.planes.length
+  const all = edgePhases(recording, grid, planeCount)
+  const phases: EdgePhases[] = all.filter((entry) => context.planes[entry.plane] !== 'display-enable')
+  return { recording, grid, phases, planeCount, sampleIntervalTicks: context.sampleIntervalTicks }
+}
+
+function litOf(source: FrameSource, dots: number, usual: number | null, syncShare: number): LitArea | null {
+  const raster = frameRaster(source, dots, usual)
+  return raster ? litArea(raster, syncShare * dots) : null
+}
+
+/** The card's dots per scanline: the picture's own, or the standard's where that is a multiple of it. */
+function dotsOf(
+  pictureDots: number | null,
+  row: Standard | null,
+): { count: number | null; from: DotClockOrigin } {
+  if (pictureDots !== null && row && row.dotsPerScanline % pictureDots === 0) {
+    const multiple = row.dotsPerScanline / pictureDots
+    if (multiple <= MAX_DOT_MULTIPLE) {
+      // coarse cells fit many totals; one or two dots per picture dot is what cards do
+      return { count: row.dotsPerScanline, from: pictureDots >= MIN_DOT_COUNT ? 'measured' : 'standard' }
+    }
+  }
+  if (pictureDots !== null && pictureDots >= MIN_DOT_COUNT) return { count: pictureDots, from: 'measured' }
+  return row ? { count: row.dotsPerScanline, from: 'standard' } : { count: null, from: null }
+}
+
+function noteOffStandard(hsyncHz: Measurement, classification: Classification, notices: NoticeList): void {
+  const found = classification.standard
+  if (!found) return
+  const nominal = found.dotClockHz / found.standard.dotsPerScanline
+  const off = hsyncHz.value / nominal - 1
+  if (Math.abs(off) < Math.max(OFF_STANDARD, (4 * hsyncHz.uncertainty) / hsyncHz.value)) return
+  notices.add(
+    'RATE_OFF_STANDARD',
+    () =>
+      `the scanline rate is ${(off * 100).toFixed(3)} % off ${found.name}, more than crystals are: ` +
+      'the rate stated for this capture may be wrong, or the card has another crystal',
+  )
+}
+
+function noteDots(
+  reason: NoDotCount['reason'] | null,
+  dots: { count: number | null; from: DotClockOrigin },
+  row: Standard | null,
+  scanlineSeconds: number,
+  notices: NoticeList,
+): void {
+  if (reason !== 'sample-rate-too-low' && !(reason === 'not-periodic' && row)) return
+  const wanted = row ? (row.dotsPerScanline / scanlineSeconds) * MIN_SAMPLES_PER_DOT * 1.3 : null
+  notices.add('DOT_CLOCK_NOT_MEASURABLE', () => {
+    const rate = wanted === null ? 'a higher rate' : `${Math.ceil(wanted / 1e6)} MS/s or more`
+    const assumed = dots.from === 'standard' ? "; the standard's value is assumed" : ''
+    return `the dots are not measurable at this sample rate${assumed}; ${rate} would do`
+  })
+}
+
+function pictureOf(
+  source: FrameSource,
+  dots: number,
+  usual: number | null,
+  row: Standard | null,
+  syncShare: number,
+  context: CaptureContext,
+): SegmentPicture | null {
+  const field = row ? (row.interlaced ? row.scanlinesPerFrame / 2 : row.scanlinesPerFrame) : null
+  const raster = frameRaster(source, dots, usual ?? field)
+  if (!raster) return null
+  if (!raster.whole)
+    context.notices.add('FRAME_NOT_WHOLE', () => 'no frame is captured whole; what is missing stays black')
+  const enable = context.planes.indexOf('display-enable')
+  const proved =
+    enable >= 0 ? litArea(onlyPlane(raster, enable), syncShare * dots) : litArea(raster, syncShare * dots)
+  const area = placeActiveArea(proved, row ? nominalArea(row, raster, proved) : null)
+  if (!area) return null
+  const usualInterlaced = usual !== null && usual % 1 !== 0
+  const otherField = usualInterlaced ? (frameRaster(source, dots, usual, 1) ?? null) : null
+  return { raster, area: clip(area, raster), lit: proved, planes: context.planes, otherField }
+}
+
+function onlyPlane(raster: FrameRaster, plane: number): FrameRaster {
+  return { ...raster, codes: raster.codes.map((code) => (code >> plane) & 1) }
+}
+
+/** The standard's window from the leading edges on; without a vsync to place it, around what is lit. */
+function nominalArea(row: Standard, raster: FrameRaster, proved: LitArea): NominalArea {
+  const scanlines = row.interlaced ? row.activeScanlines / 2 : row.activeScanlines
+  const left = row.horizontal.sync + row.horizontal.backPorch
+  const top = raster.placedByVsync
+    ? Math.round(row.vertical.sync + row.vertical.backPorch)
+    : Math.max(0, Math.min(proved.lit?.top ?? 0, raster.scanlines - scanlines))
+  return { left, top, dots: row.activeDots, scanlines }
+}
+
+function clip(area: PlacedArea, raster: FrameRaster): PlacedArea {
+  return {
+    ...area,
+    left: Math.max(0, area.left),
+    top: Math.max(0, area.top),
+    right: Math.min(raster.dotsPerScanline, area.right),
+    bottom: Math.min(raster.scanlines, area.bottom),
+  }
+}
+
+function activeOf(
+  area: PlacedArea,
+  dots: number,
+  syncDots: number,
+  scanlines: number,
+  vsyncScanlines: number,
+): ActiveArea {
+  return {
+    dots: area.right - area.left,
+    scanlines: area.bottom - area.top,
+    from: area.from,
+    hBackPorchDots: area.left - syncDots,
+    hFrontPorchDots: dots - area.right,
+    vBackPorchScanlines: area.top - Math.round(vsyncScanlines),
+    vFrontPorchScanlines: scanlines - area.bottom,
+  }
+}
+
+function nominalActive(row: Standard | null): ActiveArea | null {
+  if (!row) return null
+  return {
+    dots: row.activeDots,
+    scanlines: row.activeScanlines,
+    from: 'standard',
+    hBackPorchDots: row.horizontal.backPorch,
+    hFrontPorchDots: row.horizontal.frontPorch,
+    vBackPorchScanlines: row.vertical.backPorch,
+    vFrontPorchScanlines: row.vertical.frontPorch,
+  }
+}
+
+function oddFrames(segment: SegmentSync): number {
+  let usual = 0
+  let all = 0
+  for (const times of segment.frameLengths.values()) {
+    usual = Math.max(usual, times)
+    all += times
+  }
+  return all - usual
+}

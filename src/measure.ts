@@ -1,0 +1,341 @@
+// One pass of the flow over a capture: bytes in, measurement out. No argv, no process, no console. The first part of the
+// capture is held back until it is clear which channels are sync; then everything streams.
+
+import { AnyReader } from './capture/any-reader.ts'
+import type { CaptureHeader, CaptureReader, TimeUnit } from './capture/capture-header.ts'
+import { rolesFromNames, type Connector, type RoleAssignment } from './capture/channel-roles.ts'
+import type { Role } from './capture/role.ts'
+import { LEVEL_UNKNOWN, type TransitionBatch } from './capture/transition-batch.ts'
+import { VideoRecorder, type WantedFrames } from './dots/video-recorder.ts'
+import { SignalError } from './errors.ts'
+import { measureSegment, type CaptureContext, type SegmentMeasurement } from './measure-segment.ts'
+import { NoticeList, type Notice } from './notices.ts'
+import { settleTimebase } from './settle-timebase.ts'
+import { isVideoRole, resolveRoles, type ResolvedRoles } from './sync/resolve-roles.ts'
+import { SyncFollower, type SyncListener } from './sync/sync-follower.ts'
+import { channelActivity } from './transitions/channel-activity.ts'
+import { findSampleGrid, type SampleGrid } from './transitions/sample-grid.ts'
+import { TransitionStore } from './transitions/transition-store.ts'
+
+/** What the user may say about a capture. All optional. */
+export interface MeasureOptions {
+  /** Roles by hand; they win over names and behaviour. */
+  map?: readonly RoleAssignment[] | undefined
+  /** Connector whose pin numbers the probes are named after. */
+  connector?: Connector | undefined
+  timeUnit?: TimeUnit | undefined
+  /** Sample rate in hertz. */
+  sampleRateHz?: number | undefined
+  /** Which frames of each segment to keep for drawing; the first two without it. */
+  frames?: WantedFrames | undefined
+}
+
+/** A capture, measured. Times in seconds from its first time mark. */
+export interface CaptureMeasurement {
+  kind: 'vcd' | 'csv'
+  durationSeconds: number
+  /** Interval of the grid that edges lie on; null where nothing coarser than the file's tick shows. */
+  sampleIntervalSeconds: number | null
+  transitions: number
+  channels: { name: string; role: Role | null }[]
+  notices: Notice[]
+  segments: SegmentMeasurement[]
+  /** The longest of `segments`. */
+  main: SegmentMeasurement
+}
+
+/** Transitions held back before roles are decided: two frames of the busiest picture. */
+const PROLOGUE_TRANSITIONS = 1_500_000
+/** Segments kept; a capture with more is noise, and the rest is counted. */
+const MAX_SEGMENTS = 64
+/** Most video channels: a dot's code has 16 bits. */
+const MAX_PLANES = 16
+const NO_LEVEL = 255
+
+// what to do with a transition of a channel; planes follow from KIND_PLANE on
+const KIND_NONE = 0
+const KIND_SCANLINE = 1
+const KIND_VSYNC = 2
+const KIND_DOT_CLOCK = 3
+const KIND_PLANE = 4
+
+/** Measures one capture as its bytes go past. */
+export class CaptureMeasurer {
+  readonly #options: MeasureOptions
+  readonly #notices = new NoticeList()
+  readonly #reader: CaptureReader
+  #header: CaptureHeader | undefined
+  #store: TransitionStore | undefined = new TransitionStore()
+  #pass: MeasuringPass | undefined
+  #transitions = 0
+
+  constructor(options: MeasureOptions = {}) {
+    this.#options = options
+    this.#reader = new AnyReader({
+      notices: this.#notices,
+      timeUnit: options.timeUnit,
+      sampleRateHz: options.sampleRateHz,
+      onHeader: (header) => {
+        this.#header = header
+        // a wrong map is reported before a gigabyte is read
+        rolesFromNames(header.channels, new NoticeList(), options.connector, options.map)
+      },
+      sink: (batch) => this.#take(batch),
+    })
+  }
+
+  /**
+   * Takes the next bytes, unpacked; any cut gives the same result.
+   * @throws {CaptureError} where the bytes break their format, or the signal cannot be measured
+   */
+  write(chunk: Uint8Array): void {
+    this.#reader.write(chunk)
+  }
+
+  /**
+   * Ends the capture.
+   * @throws {CaptureError} as `write`; SYNC_NOT_FOUND, HSYNC_TOO_FEW_EDGES, TIMEBASE_UNKNOWN where nothing can be measured
+   */
+  end(): CaptureMeasurement {
+    const extent = this.#reader.end()
+    const header = this.#header
+    if (!header || this.#transitions === 0) {
+      throw new SignalError(
+        'CAPTURE_NO_TRANSITIONS',
+        'the capture holds no level changes',
+        {},
+        {
+          hint: 'check that the probes are connected, the grounds joined and the threshold set to 1.4 V',
+        },
+      )
+    }
+    const pass = this.#pass ?? this.#begin(header)
+    const segments = pass.end(extent.lastTick)
+    const main = longest(segments)
+    if (!main) {
+      throw new SignalError(
+        'HSYNC_TOO_FEW_EDGES',
+        `too few regular pulses on "${pass.scanlineName}" to be scanlines`,
+        {},
+        {
+          hint: 'capture at least one frame, or name the sync channel with --map hsync=NAME',
+        },
+      )
+    }
+    const { secondsPerTick } = pass.context.timebase
+    return {
+      kind: header.kind,
+      durationSeconds: (extent.lastTick - extent.firstTick) * secondsPerTick,
+      sampleIntervalSeconds:
+        pass.sampleIntervalTicks === null ? null : pass.sampleIntervalTicks * secondsPerTick,
+      transitions: this.#transitions,
+      channels: header.channels.map(({ name }, i) => ({ name, role: pass.roles.roles[i] ?? null })),
+      notices: this.#notices.list(),
+      segments,
+      main,
+    }
+  }
+
+  #take(batch: TransitionBatch): void {
+    this.#transitions += batch.count
+    if (this.#pass) {
+      this.#pass.feed(batch.tick, batch.channel, batch.level, batch.count)
+      return
+    }
+    this.#store!.append(batch)
+    if (this.#store!.count >= PROLOGUE_TRANSITIONS) this.#begin(this.#header!)
+  }
+
+  #begin(header: CaptureHeader): MeasuringPass {
+    const store = this.#store!
+    this.#store = undefined
+    const pass = new MeasuringPass(header, store, this.#options, this.#notices)
+    this.#pass = pass
+    pass.feed(store.tick, store.channel, store.level, store.count)
+    return pass
+  }
+}
+
+function longest(segments: readonly SegmentMeasurement[]): SegmentMeasurement | undefined {
+  let best: SegmentMeasurement | undefined
+  for (const segment of segments) {
+    const lasts = segment.endSeconds - segment.startSeconds
+    if (!best || lasts > best.endSeconds - best.startSeconds) best = segment
+  }
+  return best
+}
+
+/** The streaming part: roles are known, every transition goes to the stage that wants it. */
+class MeasuringPass implements SyncListener {
+  readonly roles: ResolvedRoles
+  readonly context: CaptureContext
+  readonly scanlineName: string
+  /** null where edges show no grid coarser than the file's tick. */
+  readonly sampleIntervalTicks: number | null
+  readonly #follower: SyncFollower
+  readonly #recorder: VideoRecorder
+  readonly #kind: Uint8Array
+  readonly #last: Uint8Array
+  readonly #segments: SegmentMeasurement[] = []
+  readonly #notices: NoticeList
+  #levels = 0
+  #firstTick: number
+  #dotClockEdges = 0
+  #dotClockFirst = NaN
+
+  constructor(header: CaptureHeader, store: TransitionStore, options: MeasureOptions, notices: NoticeList) {
+    this.#notices = notices
+    const { channels } = header
+    const grid = sampleGridOf(header, store)
+    this.sampleIntervalTicks =
+      grid.coarserThanTick || header.sampleIntervalTicks !== null ? grid.intervalTicks : null
+    const activities = channelActivity(store, channels.length, grid.intervalTicks)
+    const named = rolesFromNames(channels, notices, options.connector, options.map)
+    this.roles = resolveRoles(channels, named, activities, notices)
+    this.scanlineName = channels[this.roles.scanlineChannel]!.name
+    const timebase = settleTimebase(
+      header,
+      grid,
+      activities[this.roles.scanlineChannel]!.periodTicks,
+      notices,
+    )
+    this.#firstTick = store.count > 0 ? store.tick[0]! : 0
+    const planes = this.#choosePlanes()
+    this.#kind = this.#kinds(channels.length, planes)
+    this.#last = new Uint8Array(channels.length).fill(NO_LEVEL)
+    this.context = {
+      timebase,
+      firstTick: this.#firstTick,
+      sampleIntervalTicks: grid.intervalTicks,
+      planes: planes.map((channel) => this.roles.roles[channel] ?? null),
+      roles: new Set(this.roles.roles.filter((role) => role !== null)),
+      composite: this.roles.composite,
+      probedDotTicks: null,
+      timeScaleTrusted: !notices.has('TIME_UNIT_WRONG') && !notices.has('TIMEBASE_ASSUMED'),
+      notices,
+    }
+    this.#follower = new SyncFollower(this.roles.composite, this.#firstTick, grid.intervalTicks, this)
+    this.#recorder = new VideoRecorder(options.frames ?? { first: 0, count: 2 })
+  }
+
+  /** Channels that make the picture, in plane order; display enable last, so that it is easily masked. */
+  #choosePlanes(): number[] {
+    const { roles, unnamedVideo } = this.roles
+    const named = roles.flatMap((role, channel) => (isVideoRole(role) ? [channel] : []))
+    if (unnamedVideo.length > 0) {
+      this.#notices.add(
+        'COLOUR_UNNAMED',
+        () =>
+          `${unnamedVideo.length} channels have no colour's name: the picture is drawn in grey levels (--map red=NAME,…)`,
+      )
+    }
+    const enable = roles.indexOf('display-enable')
+    const list = [...named, ...unnamedVideo].slice(0, enable >= 0 ? MAX_PLANES - 1 : MAX_PLANES)
+    return enable >= 0 ? [...list, enable] : list
+  }
+
+  #kinds(channelCount: number, planes: readonly number[]): Uint8Array {
+    const kind = new Uint8Array(channelCount).fill(KIND_NONE)
+    planes.forEach((channel, plane) => (kind[channel] = KIND_PLANE + plane))
+    const clock = this.roles.roles.indexOf('dot-clock')
+    if (clock >= 0) kind[clock] = KIND_DOT_CLOCK
+    kind[this.roles.scanlineChannel] = KIND_SCANLINE
+    if (this.roles.vsyncChannel !== null) kind[this.roles.vsyncChannel] = KIND_VSYNC
+    return kind
+  }
+
+  /** Columns as in a TransitionBatch. */
+  feed(ticks: Float64Array, channels: Uint16Array, levels: Uint8Array, count: number): void {
+    const kinds = this.#kind
+    const last = this.#last
+    for (let row = 0; row < count; row++) {
+      const channel = channels[row]!
+      const level = levels[row]!
+      const before = last[channel]!
+      if (level === before) continue
+      const kind = kinds[channel]!
+      if (kind === KIND_NONE) continue
+      if (level >= LEVEL_UNKNOWN) {
+        this.#notices.add(
+          'LEVEL_UNKNOWN',
+          () => 'levels are unknown (x or z) in places; the level before is kept',
+        )
+        continue
+      }
+      last[channel] = level
+      const tick = ticks[row]!
+      // the first level a channel is given when the capture begins is no edge; later it is
+      if (before === NO_LEVEL && tick === this.#firstTick) {
+        if (kind >= KIND_PLANE && level === 1) {
+          this.#levels |= 1 << (kind - KIND_PLANE)
+          this.#recorder.setInitialLevels(this.#levels)
+        }
+        continue
+      }
+      if (kind >= KIND_PLANE) {
+        const bit = 1 << (kind - KIND_PLANE)
+        this.#levels = level === 1 ? this.#levels | bit : this.#levels & ~bit
+        this.#recorder.push(tick, this.#levels)
+      } else if (kind === KIND_SCANLINE) {
+        this.#follower.pushHsync(tick, level)
+        this.#recorder.settle(this.#follower.settledTick)
+      } else if (kind === KIND_VSYNC) {
+        this.#follower.pushVsync(tick, level)
+      } else if (level === 1) {
+        if (this.#dotClockEdges++ === 0) this.#dotClockFirst = tick
+        this.context.probedDotTicks =
+          this.#dotClockEdges > 1 ? (tick - this.#dotClockFirst) / (this.#dotClockEdges - 1) : null
+      }
+    }
+  }
+
+  end(lastTick: number): SegmentMeasurement[] {
+    this.#follower.end(lastTick)
+    const [gap] = this.#follower.gaps
+    if (gap) {
+      const at = (gap.startTick - this.#firstTick) * this.context.timebase.secondsPerTick
+      this.#notices.add(
+        'STRETCH_WITHOUT_SYNC',
+        () => `no regular sync for a while, first at ${(at * 1e3).toFixed(3)} ms`,
+        null,
+        this.#follower.gaps.length,
+      )
+    }
+    return this.#segments
+  }
+
+  segmentStarted(): void {
+    this.#recorder.begin(this.#follower.settledTick)
+  }
+
+  segmentEnded(segment: Parameters<SyncListener['segmentEnded']>[0]): void {
+    const recording = this.#recorder.finish(segment.endTick)
+    if (this.#segments.length >= MAX_SEGMENTS) return
+    const measured = measureSegment(segment, recording, this.context)
+    if (measured) this.#segments.push(measured)
+  }
+
+  scanline(number: number, tick: number): void {
+    this.#recorder.scanline(number, tick)
+  }
+
+  frameStarted(...[frame, index]: Parameters<SyncListener['frameStarted']>): void {
+    this.#recorder.frameStarted(frame, index)
+  }
+}
+
+function sampleGridOf(header: CaptureHeader, store: TransitionStore): SampleGrid {
+  const stated = header.sampleIntervalTicks
+  if (stated !== null) return { intervalTicks: stated, uncertaintyTicks: 0, coarserThanTick: stated > 1 }
+  return findSampleGrid(store.tick, store.count)
+}
+
+/** Measures a whole capture from an iterable of byte chunks (unpacked). */
+export async function measureCapture(
+  chunks: AsyncIterable<Uint8Array> | Iterable<Uint8Array>,
+  options: MeasureOptions = {},
+): Promise<CaptureMeasurement> {
+  const measurer = new CaptureMeasurer(options)
+  for await (const chunk of chunks) measurer.write(chunk)
+  return measurer.end()
+}

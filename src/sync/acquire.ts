@@ -1,0 +1,191 @@
+// A few dozen sync edges with nothing known → polarity, period, width and a first scanline to follow from. Robust
+// against extra and missing pulses; the tracker does the rest.
+
+import type { Polarity } from '../measurement.ts'
+import { timeWeightedMedian } from '../transitions/channel-activity.ts'
+
+/** What is needed to follow sync from pulse to pulse. */
+export interface SyncLock {
+  polarity: Polarity
+  periodTicks: number
+  widthTicks: number
+  /** RMS of the leading edges about the straight line, in ticks. */
+  scatterTicks: number
+  /** Index, in the given edges, of the leading edge to start from. */
+  startEdge: number
+}
+
+/** Pulses in columns. */
+interface PulseList {
+  lead: number[]
+  trail: number[]
+  edge: number[]
+}
+
+/** Share of scanlines in the window that must have a pulse where one is expected. */
+const MIN_HIT_SHARE = 0.5
+const MIN_HITS = 3
+
+/** The level that takes less of the time is the pulse. */
+export function polarityOf(tick: ArrayLike<number>, level: ArrayLike<number>, count: number): Polarity {
+  let high = 0
+  let low = 0
+  for (let i = 0; i + 1 < count; i++) {
+    if (level[i] === 1) high += tick[i + 1]! - tick[i]!
+    else low += tick[i + 1]! - tick[i]!
+  }
+  return high <= low ? 'positive' : 'negative'
+}
+
+/**
+ * @param tick edge times, rising, the first `count` valid
+ * @param level level after each edge, 0 or 1, alternating
+ * @param resolutionTicks sample interval, in ticks
+ * @returns undefined where no regular pulse train is found
+ */
+export function acquireSync(
+  tick: Float64Array,
+  level: Uint8Array,
+  count: number,
+  resolutionTicks: number,
+): SyncLock | undefined {
+  const polarity = polarityOf(tick, level, count)
+  const pulses = pulsesOf(tick, level, count, polarity === 'positive' ? 1 : 0)
+  if (pulses.lead.length < MIN_HITS) return undefined
+  const width = timeWeightedMedian(pulses.lead.map((lead, i) => pulses.trail[i]! - lead))
+  const period = roughPeriod(pulses, resolutionTicks)
+  if (!(period > 4 * resolutionTicks)) return undefined
+  let best: Chain | undefined
+  for (let start = 0; start < pulses.lead.length; start++) {
+    const chain = followFrom(pulses, start, period, width, resolutionTicks)
+    if (!best || chain.score > best.score) best = chain
+    if (chain.hits >= pulses.lead.length - start && start === 0) break
+  }
+  if (!best || best.hits < MIN_HITS || best.hits < best.slots * MIN_HIT_SHARE) return undefined
+  return {
+    polarity,
+    periodTicks: best.periodTicks,
+    widthTicks: medianSpan(pulses, best.members, width),
+    scatterTicks: best.scatterTicks,
+    startEdge: pulses.edge[best.members[0]!]!,
+  }
+}
+
+function pulsesOf(tick: Float64Array, level: Uint8Array, count: number, pulseLevel: number): PulseList {
+  const list: PulseList = { lead: [], trail: [], edge: [] }
+  for (let i = 0; i + 1 < count; i++) {
+    if (level[i] !== pulseLevel) continue
+    list.lead.push(tick[i]!)
+    list.trail.push(tick[i + 1]!)
+    list.edge.push(i)
+  }
+  return list
+}
+
+/** Median gap after ringing is held off; where each scanline carries extra pulses, the sum that repeats. */
+function roughPeriod(pulses: PulseList, resolutionTicks: number): number {
+  const gaps = pulses.lead.slice(1).map((lead, i) => lead - pulses.lead[i]!)
+  const holdOff = 0.3 * timeWeightedMedian(gaps)
+  const kept = [pulses.lead[0]!]
+  for (const lead of pulses.lead) if (lead - kept.at(-1)! >= holdOff) kept.push(lead)
+  let bestPeriod = NaN
+  let bestShare = 0
+  for (let step = 1; step <= 3 && kept.length > 2 * step; step++) {
+    const sums = kept.slice(step).map((lead, i) => lead - kept[i]!)
+    const period = timeWeightedMedian(sums)
+    const near = Math.max(period / 100, 2 * resolutionTicks)
+    const share = sums.filter((sum) => Math.abs(sum - period) <= near).length / sums.length
+    if (share > bestShare + 0.25) {
+      bestShare = share
+      bestPeriod = period
+    }
+  }
+  return bestPeriod
+}
+
+/** One attempt to explain the pulses as a regular train. */
+interface Chain {
+  hits: number
+  slots: number
+  members: number[]
+  periodTicks: number
+  scatterTicks: number
+  score: number
+}
+
+/** Walks from pulse to pulse, correcting phase and period a little at each, and scores how well that went. */
+function followFrom(
+  pulses: PulseList,
+  start: number,
+  period: number,
+  width: number,
+  resolutionTicks: number,
+): Chain {
+  const { lead, trail } = pulses
+  const near = Math.max(3 * resolutionTicks, period / 128)
+  const members = [start]
+  const slot = [0]
+  let expected = lead[start]! + period
+  let number = 1
+  let at = start + 1
+  let widthHits = Math.abs(trail[start]! - lead[start]! - width) < width / 4 ? 1 : 0
+  const end = lead.at(-1)!
+  while (expected < end + near) {
+    while (at < lead.length && lead[at]! < expected - near) at++
+    let closest = -1
+    for (let i = at; i < lead.length && lead[i]! <= expected + near; i++) {
+      if (closest < 0 || Math.abs(lead[i]! - expected) < Math.abs(lead[closest]! - expected)) closest = i
+    }
+    if (closest >= 0) {
+      const off = lead[closest]! - expected
+      members.push(closest)
+      slot.push(number)
+      if (Math.abs(trail[closest]! - lead[closest]! - width) < width / 4) widthHits++
+      expected += off / 4
+      period += off / 32
+      at = closest + 1
+    }
+    expected += period
+    number++
+  }
+  const fit = straightLine(
+    slot,
+    members.map((i) => lead[i]!),
+  )
+  return {
+    hits: members.length,
+    slots: number,
+    members,
+    periodTicks: Number.isNaN(fit.slope) ? period : fit.slope,
+    scatterTicks: fit.rms,
+    // hits decide; right widths and a straight line choose between trains of equal length
+    score: members.length + 0.5 * widthHits - Math.min(1, fit.rms / near),
+  }
+}
+
+function straightLine(x: readonly number[], y: readonly number[]): { slope: number; rms: number } {
+  const n = x.length
+  const x0 = x.reduce((sum, value) => sum + value, 0) / n
+  const y0 = y.reduce((sum, value) => sum + value - y[0]!, 0) / n + y[0]!
+  let xx = 0
+  let xy = 0
+  for (let i = 0; i < n; i++) {
+    xx += (x[i]! - x0) ** 2
+    xy += (x[i]! - x0) * (y[i]! - y0)
+  }
+  const slope = xx > 0 ? xy / xx : NaN
+  let squares = 0
+  for (let i = 0; i < n; i++) squares += (y[i]! - y0 - slope * (x[i]! - x0)) ** 2
+  return { slope, rms: Math.sqrt(squares / n) }
+}
+
+/** Width from the leading edge to the end of the last piece that began within it: ringing may cut a pulse in two. */
+function medianSpan(pulses: PulseList, members: readonly number[], width: number): number {
+  const spans = members.map((first) => {
+    const lead = pulses.lead[first]!
+    let last = first
+    while (last + 1 < pulses.lead.length && pulses.lead[last + 1]! < lead + width) last++
+    return pulses.trail[last]! - lead
+  })
+  return spans.sort((a, b) => a - b)[spans.length >> 1]!
+}

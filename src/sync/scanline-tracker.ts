@@ -1,0 +1,373 @@
+// Sync edges → numbered scanlines. Each pulse is given to the scanline whose phase it has, so that an extra edge never
+// shifts the count. Lock is taken from a few dozen edges, held through gaps, and given up when the timing really changes.
+
+import type { Polarity } from '../measurement.ts'
+import { acquireSync } from './acquire.ts'
+import type { FaultKind, SyncFault } from './sync-fault.ts'
+
+/** Timing that a lock began with. */
+export interface TrackedTiming {
+  polarity: Polarity
+  periodTicks: number
+  widthTicks: number
+}
+
+/** What the tracker tells, in time order. */
+export interface ScanlineListener {
+  /** A new rate, polarity or width: what follows is another segment. */
+  timingStarted(timing: TrackedTiming, tick: number): void
+  /** The same timing went on, but in another phase, after a gap. */
+  phaseBroken(tick: number): void
+  /** Sync went away, or stopped being regular, at this tick. */
+  lockLost(tick: number): void
+  /**
+   * One scanline with its sync pulse. `regular` is false where the pulse is early or late: its tick must not
+   * enter the fit. `widthTicks` is NaN where the width tells nothing (a broad pulse of a composite sync).
+   */
+  scanline(number: number, tick: number, widthTicks: number, regular: boolean): void
+  fault(fault: SyncFault): void
+  /** Composite sync only: a pulse so wide that it belongs to vsync. */
+  broadPulse(lead: number, trail: number): void
+}
+
+/** Edges looked at to take lock. */
+const ACQUIRE_EDGES = 256
+/** Fewest edges that can give a lock at the end of a capture. */
+const ACQUIRE_EDGES_MIN = 6
+/** Scanlines in a row that disagree before the timing counts as changed. */
+const BREAK_RUN = 6
+/** Scanlines without any pulse before sync counts as gone; more than any vsync lasts. */
+const MAX_COAST = 800
+/** Pulses looked at in one scanline; further ones are left out. */
+const MAX_PULSES_IN_SCANLINE = 24
+/** Scanlines around a broad pulse in which a composite sync may do as it likes. */
+const BROAD_GUARD = 10
+/** Loop gains: phase 1/8 and period 1/128, critically damped, settle within some twenty scanlines. */
+const PHASE_GAIN = 1 / 8
+const PERIOD_GAIN = 1 / 128
+
+/** Follows one hsync or csync channel. */
+export class ScanlineTracker {
+  readonly #listener: ScanlineListener
+  readonly #channel: 'hsync' | 'csync'
+  readonly #resolution: number
+
+  // edges not yet settled: all since the last confirmed scanline, for taking lock again from there
+  #tick = new Float64Array(1024)
+  #level = new Uint8Array(1024)
+  #count = 0
+  #keepFrom = 0
+  #locked = false
+  #everLocked: TrackedTiming | undefined
+
+  // lock
+  #pulseLevel = 1
+  #period = 0
+  #width = 0
+  #variance = 0
+  #tolerance = 0
+  #widthTolerance = 0
+  /** Scanline being collected, and where its leading edge is expected. */
+  #number = 0
+  #expected = 0
+  #lead = NaN
+  readonly #slotLead: number[] = []
+  readonly #slotTrail: number[] = []
+  #openFaults: SyncFault[] = []
+  #openEdge = 0
+  #doubtful = 0
+  #doubtfulKind: 'phase' | 'width' = 'phase'
+  #doubtfulWidth = 0
+  #doubtfulTick = NaN
+  #coasting = 0
+  #quietUntil = -1
+
+  /** @param resolutionTicks sample interval: what an edge may be off by without being wrong */
+  constructor(channel: 'hsync' | 'csync', resolutionTicks: number, listener: ScanlineListener) {
+    this.#channel = channel
+    this.#resolution = resolutionTicks
+    this.#listener = listener
+  }
+
+  /** All before this tick has been told to the listener, or never will be. */
+  get settledTick(): number {
+    if (this.#count <= this.#keepFrom) return this.#count > 0 ? this.#tick[this.#count - 1]! : -Infinity
+    return this.#tick[this.#keepFrom]!
+  }
+
+  get periodTicks(): number {
+    return this.#period
+  }
+
+  /** Scanline number at a tick, with its fraction; extrapolates from the scanline being collected. */
+  scanlineAt(tick: number): number {
+    return this.#number + (tick - this.#expected) / this.#period
+  }
+
+  /** One edge; levels alternate, ticks never fall. */
+  push(tick: number, level: number): void {
+    if (this.#count === this.#tick.length) this.#makeRoom()
+    this.#tick[this.#count] = tick
+    this.#level[this.#count] = level
+    this.#count++
+    if (this.#locked) this.#step(this.#count - 1)
+    else if (this.#count - this.#keepFrom >= ACQUIRE_EDGES) this.#acquire(false)
+  }
+
+  /** Ends the capture: takes what the last edges still give. */
+  end(): void {
+    // an unlocked tail may hold several changes; each round consumes at least one edge
+    while (!this.#locked && this.#count - this.#keepFrom >= ACQUIRE_EDGES_MIN) this.#acquire(true)
+    if (!this.#locked) return
+    this.#closeSlot()
+    this.#openFaults = []
+  }
+
+  #makeRoom(): void {
+    if (this.#keepFrom > 0) {
+      this.#tick.copyWithin(0, this.#keepFrom, this.#count)
+      this.#level.copyWithin(0, this.#keepFrom, this.#count)
+      this.#openEdge -= this.#keepFrom
+      this.#count -= this.#keepFrom
+      this.#keepFrom = 0
+    }
+    if (this.#count < this.#tick.length / 2) return
+    const tick = new Float64Array(this.#tick.length * 2)
+    const level = new Uint8Array(this.#level.length * 2)
+    tick.set(this.#tick)
+    level.set(this.#level)
+    this.#tick = tick
+    this.#level = level
+  }
+
+  #acquire(atEnd: boolean): void {
+    const from = this.#keepFrom
+    const available = Math.min(this.#count - from, ACQUIRE_EDGES)
+    const lock = acquireSync(
+      this.#tick.subarray(from, from + available),
+      this.#level.subarray(from, from + available),
+      available,
+      this.#resolution,
+    )
+    if (!lock) {
+      this.#keepFrom += atEnd && available < ACQUIRE_EDGES ? available : available >> 1
+      return
+    }
+    const start = from + lock.startEdge
+    const startTick = this.#tick[start]!
+    this.#pulseLevel = lock.polarity === 'positive' ? 1 : 0
+    const before = this.#everLocked
+    const sameTiming =
+      before !== undefined &&
+      before.polarity === lock.polarity &&
+      Math.abs(lock.periodTicks / this.#period - 1) < 0.002 &&
+      Math.abs(lock.widthTicks - this.#width) < Math.max(2.5 * this.#resolution, this.#width / 10)
+    const gap = before ? (startTick - this.#expected) / this.#period : 0
+    this.#number = before ? this.#number + Math.max(1, Math.round(gap)) : 0
+    this.#period = lock.periodTicks
+    this.#width = lock.widthTicks
+    this.#expected = startTick
+    this.#variance = lock.scatterTicks ** 2
+    this.#setTolerance()
+    this.#doubtful = 0
+    this.#coasting = 0
+    this.#openFaults = []
+    this.#slotLead.length = 0
+    this.#slotTrail.length = 0
+    this.#lead = NaN
+    this.#locked = true
+    this.#keepFrom = start
+    const timing = { polarity: lock.polarity, periodTicks: lock.periodTicks, widthTicks: lock.widthTicks }
+    if (sameTiming) this.#listener.phaseBroken(startTick)
+    else this.#listener.timingStarted(timing, startTick)
+    this.#everLocked = timing
+    // play back what was waiting; a break inside it stops the loop and leaves the rest for the next lock
+    for (let i = start; i < this.#count && this.#locked; i++) this.#step(i)
+    if (!this.#locked && this.#keepFrom <= from) this.#keepFrom = from + 1
+  }
+
+  #setTolerance(): void {
+    const jitter = Math.sqrt(Math.max(0, this.#variance - this.#resolution ** 2 / 12))
+    // one sample of quantisation, half a sample of the loop's own error, five sigma of real jitter
+    this.#tolerance = Math.max(1.5 * this.#resolution + 5 * jitter, this.#period / 8000)
+    this.#widthTolerance = Math.max(2.5 * this.#resolution + 7 * jitter, this.#width / 10)
+  }
+
+  #step(index: number): void {
+    const tick = this.#tick[index]!
+    if (this.#level[index] === this.#pulseLevel) {
+      this.#lead = tick
+      this.#openEdge = index
+      return
+    }
+    if (Number.isNaN(this.#lead)) return
+    const lead = this.#lead
+    this.#lead = NaN
+    if (this.#channel === 'csync' && tick - lead > Math.max(2.2 * this.#width, this.#period / 4)) {
+      this.#broad(lead, tick)
+    }
+    const ahead = Math.round((lead - this.#expected) / this.#period)
+    if (ahead > 0) {
+      this.#closeSlot()
+      if (this.#locked && ahead > 1) this.#skip(ahead - 1)
+      if (!this.#locked) return
+    }
+    if (this.#slotLead.length < MAX_PULSES_IN_SCANLINE) {
+      this.#slotLead.push(lead)
+      this.#slotTrail.push(tick)
+    }
+  }
+
+  #broad(lead: number, trail: number): void {
+    this.#openFaults = []
+    this.#doubtful = 0
+    this.#quietUntil = Math.ceil(this.scanlineAt(trail)) + BROAD_GUARD
+    this.#listener.broadPulse(lead, trail)
+  }
+
+  /** Scanlines that no pulse fell into. */
+  #skip(scanlines: number): void {
+    const quiet = this.#number <= this.#quietUntil
+    this.#coasting += scanlines
+    if (this.#coasting > MAX_COAST) return this.#loseLock(this.#expected)
+    for (let i = 0; i < scanlines; i++) {
+      if (!quiet) this.#note('missing', this.#expected, 0, -1)
+      this.#advance()
+    }
+  }
+
+  #advance(): void {
+    this.#expected += this.#period
+    this.#number++
+  }
+
+  #note(kind: FaultKind, tick: number, widthTicks: number, lineCountError: -1 | 0 | 1): void {
+    if (this.#number <= this.#quietUntil) return
+    this.#openFaults.push({
+      kind,
+      channel: this.#channel,
+      tick,
+      scanline: this.#number,
+      offsetTicks: kind === 'missing' ? 0 : tick - this.#expected,
+      widthTicks,
+      lineCountError,
+    })
+  }
+
+  /** Decides which of the pulses in the current scanline is its sync, and what is wrong. */
+  #closeSlot(): void {
+    const leads = this.#slotLead
+    const trails = this.#slotTrail
+    if (leads.length === 0) {
+      this.#coasting++
+      this.#note('missing', this.#expected, 0, -1)
+      this.#advance()
+      return
+    }
+    let first = 0
+    let last = 0
+    if (leads.length > 1) [first, last] = this.#bestUnion()
+    const lead = leads[first]!
+    const width = trails[last]! - lead
+    const offset = lead - this.#expected
+    const quiet = this.#number <= this.#quietUntil
+    const isSpike = Math.abs(offset) > this.#period / 16 && width < this.#width / 2
+    if (leads.length > 1 || isSpike) this.#noteExtras(isSpike ? -1 : first)
+    if (isSpike) {
+      this.#note('missing', this.#expected, 0, -1)
+      this.#coasting++
+    } else if (Math.abs(offset) <= this.#tolerance) {
+      this.#accept(lead, width, offset, quiet)
+    } else if (quiet) {
+      this.#coasting++
+    } else {
+      this.#doubt('phase', lead, width)
+      this.#note(offset < 0 ? 'early' : 'late', lead, width, 0)
+      this.#listener.scanline(this.#number, lead, width, false)
+    }
+    leads.length = 0
+    trails.length = 0
+    if (this.#doubtful >= BREAK_RUN) return this.#loseLock(this.#doubtfulTick)
+    if (this.#coasting > MAX_COAST) return this.#loseLock(lead)
+    this.#advance()
+  }
+
+  /** Cheapest explanation: from which pulse to which the sync lasts, by leading edge, width and pieces. */
+  #bestUnion(): [number, number] {
+    let best: [number, number] = [0, 0]
+    let lowest = Infinity
+    for (let first = 0; first < this.#slotLead.length; first++) {
+      const off = Math.abs(this.#slotLead[first]! - this.#expected) / this.#tolerance
+      for (let last = first; last < this.#slotLead.length; last++) {
+        const width = this.#slotTrail[last]! - this.#slotLead[first]!
+        const wrong = Math.abs(width - this.#width) / this.#widthTolerance
+        const cost = off * off + wrong * wrong + 0.5 * (last - first)
+        if (cost < lowest) {
+          lowest = cost
+          best = [first, last]
+        }
+      }
+    }
+    return best
+  }
+
+  /** All pulses but the true one's first piece: a counter of leading edges counts each of them. */
+  #noteExtras(first: number): void {
+    this.#slotLead.forEach((lead, i) => {
+      if (i === first) return
+      // a csync carries equalizing pulses at the half scanline: they are not faults
+      const phase = (lead - this.#expected) / this.#period
+      if (this.#channel === 'csync' && Math.abs(Math.abs(phase) - 0.5) < 0.05) return
+      this.#note('extra', lead, this.#slotTrail[i]! - lead, 1)
+    })
+  }
+
+  #accept(lead: number, width: number, offset: number, quiet: boolean): void {
+    const wrongWidth = Math.abs(width - this.#width) > this.#widthTolerance
+    if (wrongWidth && !quiet) {
+      this.#doubt('width', lead, width)
+      this.#note(width < this.#width / 2 ? 'short' : 'width', lead, width, 0)
+      if (this.#doubtful >= BREAK_RUN) return
+    } else {
+      this.#confirm()
+    }
+    this.#listener.scanline(this.#number, lead, wrongWidth ? NaN : width, true)
+    this.#expected += offset * PHASE_GAIN
+    this.#period += offset * PERIOD_GAIN
+    this.#variance += (offset * offset - this.#variance) / 64
+    this.#setTolerance()
+  }
+
+  /** A scanline as expected: what was pending was real, and older edges are not needed again. */
+  #confirm(): void {
+    for (const fault of this.#openFaults) this.#listener.fault(fault)
+    this.#openFaults = []
+    this.#doubtful = 0
+    this.#coasting = 0
+    this.#keepFrom = Math.max(this.#keepFrom, this.#openEdge)
+  }
+
+  #doubt(kind: 'phase' | 'width', lead: number, width: number): void {
+    const sameKind = kind === this.#doubtfulKind
+    const sameWidth = Math.abs(width - this.#doubtfulWidth) <= this.#widthTolerance
+    if (this.#doubtful === 0 || !sameKind || (kind === 'width' && !sameWidth)) {
+      this.#doubtful = 0
+      this.#doubtfulTick = lead
+    }
+    this.#doubtfulKind = kind
+    this.#doubtfulWidth = width
+    this.#doubtful++
+  }
+
+  /** Goes back to the first edge that did not fit and looks for a new lock from there. */
+  #loseLock(tick: number): void {
+    this.#locked = false
+    this.#openFaults = []
+    this.#slotLead.length = 0
+    this.#slotTrail.length = 0
+    this.#listener.lockLost(tick)
+    let from = this.#keepFrom
+    while (from < this.#count && (this.#tick[from]! < tick || this.#level[from] !== this.#pulseLevel)) from++
+    this.#keepFrom = from
+  }
+}

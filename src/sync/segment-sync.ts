@@ -1,0 +1,210 @@
+// Running totals of one segment: a stretch of a capture in which the sync keeps one timing. Bounded memory.
+
+import type { Measurement, Polarity } from '../measurement.ts'
+import { LineSeries, type LineFit } from './line-series.ts'
+import type { TrackedTiming } from './scanline-tracker.ts'
+import { FAULT_KINDS, type FaultKind, type SyncFault } from './sync-fault.ts'
+import type { VsyncPulse } from './vsync-tracker.ts'
+
+/** Frames kept one by one; a segment's further frames only enter the totals. */
+export const MAX_FRAMES_LISTED = 100_000
+/** Faults kept one by one; further ones are counted. */
+export const MAX_FAULTS_LISTED = 10_000
+/** How far from a scanline's leading edge vsync may fall and still coincide with it, in scanlines. */
+const COINCIDENT_SCANLINES = 0.02
+/** Frames whose lengths differ by less are equally long; also how near a length must be to x or x.5. */
+export const SAME_LENGTH_SCANLINES = 0.25
+
+/** One frame, from vsync leading edge to vsync leading edge. */
+export interface FrameSync {
+  startTick: number
+  /** The scanline in which vsync's leading edge falls. */
+  firstScanline: number
+  /** Where in that scanline, 0 to 1. */
+  phase: number
+  /** Scanlines to the next vsync, not rounded; NaN while the frame is not over. */
+  scanlines: number
+  /** Sync pulses that a counter of leading edges counts in the frame. */
+  countedEdges: number
+}
+
+/** Mean and scatter of a stream of values. */
+class RunningMean {
+  count = 0
+  mean = 0
+  #squares = 0
+
+  add(value: number): void {
+    this.count++
+    const off = value - this.mean
+    this.mean += off / this.count
+    this.#squares += off * (value - this.mean)
+  }
+
+  get variance(): number {
+    return this.count > 1 ? this.#squares / (this.count - 1) : 0
+  }
+}
+
+/** Collects one segment. */
+export class SegmentSync {
+  readonly timing: TrackedTiming
+  readonly startTick: number
+  endTick: number
+  scanlines = 0
+  vsyncPolarity: Polarity | null = null
+  readonly frames: FrameSync[] = []
+  /** Frames from vsync to vsync, also those not listed. */
+  wholeFrames = 0
+  readonly faultCounts: Record<FaultKind, number> = {
+    extra: 0,
+    missing: 0,
+    short: 0,
+    early: 0,
+    late: 0,
+    width: 0,
+  }
+  faults: SyncFault[] = []
+  phaseBreaks = 0
+  readonly #series: LineSeries
+  readonly #width: RunningMean
+  readonly #vsyncWidth = new RunningMean()
+  readonly #frameLength = new Map<number, number>()
+  #edges = 0
+  #edgesAtFrame = 0
+
+  /** @param before the segment it follows where only the vertical timing changed: its scanlines count on */
+  constructor(timing: TrackedTiming, startTick: number, before?: SegmentSync) {
+    this.timing = timing
+    this.startTick = startTick
+    this.endTick = startTick
+    this.#series = before ? before.#series : new LineSeries(timing.periodTicks)
+    this.#width = before ? before.#width : new RunningMean()
+  }
+
+  addScanline(number: number, tick: number, widthTicks: number, regular: boolean): void {
+    this.scanlines++
+    this.#edges++
+    this.endTick = tick
+    if (regular) this.#series.add(number, tick)
+    if (regular && !Number.isNaN(widthTicks)) this.#width.add(widthTicks)
+  }
+
+  breakPhase(): void {
+    this.phaseBreaks++
+    this.#series.breakPhase()
+  }
+
+  addFault(fault: SyncFault): void {
+    this.faultCounts[fault.kind]++
+    if (fault.kind === 'extra' && fault.channel !== 'vsync') this.#edges++
+    if (this.faults.length < MAX_FAULTS_LISTED) this.faults.push(fault)
+  }
+
+  /**
+   * @param scanline where the leading edge falls, with fraction
+   * @param frameScanlines scanlines since the vsync before, NaN for the first after a break
+   */
+  addVsync(pulse: VsyncPulse, scanline: number, frameScanlines: number, periodTicks: number): FrameSync {
+    this.vsyncPolarity = pulse.polarity
+    this.#vsyncWidth.add((pulse.trailTick - pulse.leadTick) / periodTicks)
+    const previous = this.frames.at(-1)
+    if (!Number.isNaN(frameScanlines)) {
+      this.#countFrame(frameScanlines, 1)
+      if (previous) {
+        previous.scanlines = frameScanlines
+        previous.countedEdges = this.#edges - this.#edgesAtFrame
+      }
+    }
+    this.#edgesAtFrame = this.#edges
+    // vsync that falls with an hsync edge must not be pushed to the scanline before by a sample's delay
+    const nearest = Math.round(scanline)
+    const firstScanline = Math.abs(scanline - nearest) < COINCIDENT_SCANLINES ? nearest : Math.floor(scanline)
+    const frame = {
+      startTick: pulse.leadTick,
+      firstScanline,
+      phase: scanline - firstScanline,
+      scanlines: NaN,
+      countedEdges: 0,
+    }
+    if (this.frames.length < MAX_FRAMES_LISTED) this.frames.push(frame)
+    return frame
+  }
+
+  /** Takes listed faults out that turned out to be none. */
+  forgive(isNone: (fault: SyncFault) => boolean): void {
+    this.faults = this.faults.filter((fault) => {
+      const none = isNone(fault)
+      if (none) this.faultCounts[fault.kind]--
+      return !none
+    })
+  }
+
+  /** Takes the last frames out, for the segment that turned out to begin with them. */
+  takeLastFrames(count: number): FrameSync[] {
+    const taken = this.frames.splice(-count)
+    for (const frame of taken) if (!Number.isNaN(frame.scanlines)) this.#countFrame(frame.scanlines, -1)
+    return taken
+  }
+
+  /** Adds a frame that was first taken for one of another segment. */
+  adoptFrame(frame: FrameSync, polarity: Polarity | null): void {
+    this.vsyncPolarity = polarity
+    this.frames.push(frame)
+    if (!Number.isNaN(frame.scanlines)) this.#countFrame(frame.scanlines, 1)
+  }
+
+  #countFrame(scanlines: number, times: 1 | -1): void {
+    this.wholeFrames += times
+    const key = Math.round(scanlines * 2) / 2
+    this.#frameLength.set(key, (this.#frameLength.get(key) ?? 0) + times)
+  }
+
+  /** Lengths of frames in scanlines (to the half), with how often each was seen. */
+  get frameLengths(): ReadonlyMap<number, number> {
+    return this.#frameLength
+  }
+
+  /** The commonest frame length, to the half scanline; null without a whole frame. */
+  get usualFrameScanlines(): number | null {
+    let best: number | null = null
+    let most = 0
+    for (const [length, times] of this.#frameLength) {
+      if (times > most) {
+        most = times
+        best = length
+      }
+    }
+    return best
+  }
+
+  fit(resolutionTicks: number): LineFit | undefined {
+    return this.#series.fit(resolutionTicks)
+  }
+
+  /** Mean hsync width in ticks; both edges are quantised, so one width is off by sqrt(1/6) sample RMS. */
+  hsyncWidth(resolutionTicks: number): Measurement {
+    const { count, mean, variance } = this.#width
+    if (count === 0) return { value: this.timing.widthTicks, uncertainty: resolutionTicks / Math.sqrt(6) }
+    const quantisation = resolutionTicks ** 2 / 6
+    // what was not dithered stays in the mean, however many pulses are averaged
+    const stuck = Math.max(0, quantisation - variance)
+    return {
+      value: mean,
+      uncertainty: Math.sqrt(Math.max(variance, quantisation - stuck) / count + stuck / 4),
+    }
+  }
+
+  /** Mean vsync width in scanlines; null without a pulse. */
+  get vsyncWidthScanlines(): number | null {
+    return this.#vsyncWidth.count > 0 ? this.#vsyncWidth.mean : null
+  }
+
+  get vsyncPulses(): number {
+    return this.#vsyncWidth.count
+  }
+
+  get faultCount(): number {
+    return FAULT_KINDS.reduce((sum, kind) => sum + this.faultCounts[kind], 0)
+  }
+}

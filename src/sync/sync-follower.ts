@@ -1,0 +1,218 @@
+// hsync and vsync (or csync) edges → segments with their frames. Puts the two trackers in time order, and decides when a
+// change of the vertical timing begins a new segment.
+
+import type { Polarity } from '../measurement.ts'
+import { ScanlineTracker, type ScanlineListener, type TrackedTiming } from './scanline-tracker.ts'
+import { SAME_LENGTH_SCANLINES, SegmentSync, type FrameSync } from './segment-sync.ts'
+import type { SyncFault } from './sync-fault.ts'
+import { VsyncTracker, type VsyncPulse } from './vsync-tracker.ts'
+
+/** What later stages need to know while the capture runs. Ticks rise, but a segment may begin a little in the past. */
+export interface SyncListener {
+  segmentStarted(segment: SegmentSync): void
+  segmentEnded(segment: SegmentSync): void
+  scanline(number: number, tick: number): void
+  frameStarted(frame: FrameSync, index: number): void
+}
+
+/** A stretch in which no sync could be followed, in ticks. */
+export interface SyncGap {
+  startTick: number
+  endTick: number
+}
+
+/** Frames that differ in length by more than this, twice in a row and alike, are another mode. */
+const CHANGED_SCANLINES = 0.75
+/** Queue of vsync edges that wait for the scanline tracker. */
+const MAX_QUEUED = 65_536
+/** Most gaps listed. */
+const MAX_GAPS = 1000
+
+/** Follows the sync of a whole capture. */
+export class SyncFollower implements ScanlineListener {
+  readonly gaps: SyncGap[] = []
+  readonly #listener: SyncListener
+  readonly #scanlines: ScanlineTracker
+  readonly #vsync: VsyncTracker
+  readonly #composite: boolean
+  #segment: SegmentSync | undefined
+  #queue: { tick: number; level: number }[] = []
+  #queueHead = 0
+  #lastVsync: VsyncPulse | undefined
+  #frameIndex = 0
+  /** Where a run of frames of unusual length began; what follows may yet become a segment of its own. */
+  #oddFrom: FrameSync | undefined
+  #oddLength = NaN
+  #lostAt = NaN
+  #vsyncLevel = 0
+
+  /**
+   * @param composite true where the one channel is csync
+   * @param resolutionTicks sample interval
+   */
+  constructor(composite: boolean, startTick: number, resolutionTicks: number, listener: SyncListener) {
+    this.#listener = listener
+    this.#composite = composite
+    this.#lostAt = startTick
+    this.#scanlines = new ScanlineTracker(composite ? 'csync' : 'hsync', resolutionTicks, this)
+    this.#vsync = new VsyncTracker(composite ? 'csync' : 'vsync', startTick, {
+      vsync: (pulse) => this.#frame(pulse),
+      fault: (fault) =>
+        this.fault({ ...fault, scanline: Math.floor(this.#scanlines.scanlineAt(fault.tick)) }),
+    })
+  }
+
+  /** All before this tick is told; nothing before it will be asked for again. */
+  get settledTick(): number {
+    return Math.min(this.#scanlines.settledTick, this.#oddFrom?.startTick ?? Infinity)
+  }
+
+  pushHsync(tick: number, level: number): void {
+    this.#scanlines.push(tick, level)
+    if (this.#queueHead < this.#queue.length || this.#composite) this.#drain(this.#scanlines.settledTick)
+    else this.#vsync.progress(this.#scanlines.settledTick, this.#scanlines.periodTicks)
+  }
+
+  pushVsync(tick: number, level: number): void {
+    this.#vsyncLevel = level
+    if (this.#queue.length - this.#queueHead < MAX_QUEUED) this.#queue.push({ tick, level })
+  }
+
+  /** @param tick where the capture ends */
+  end(tick: number): void {
+    this.#scanlines.end()
+    this.#drain(Infinity)
+    if (this.#segment) this.#vsync.end(tick, this.#vsyncLevel, this.#scanlines.periodTicks)
+    this.#endSegment(tick)
+  }
+
+  #drain(settled: number): void {
+    const period = this.#scanlines.periodTicks
+    if (!(period > 0)) return
+    while (this.#queueHead < this.#queue.length && this.#queue[this.#queueHead]!.tick <= settled) {
+      const { tick, level } = this.#queue[this.#queueHead++]!
+      this.#vsync.push(tick, level, period)
+    }
+    if (this.#queueHead === this.#queue.length) {
+      this.#queue.length = 0
+      this.#queueHead = 0
+    }
+    if (settled < Infinity) this.#vsync.progress(settled, period)
+  }
+
+  timingStarted(timing: TrackedTiming, tick: number): void {
+    if (this.#segment) this.#endSegment(Number.isNaN(this.#lostAt) ? tick : this.#lostAt)
+    this.#noteGap(tick, timing.periodTicks)
+    this.#startSegment(new SegmentSync(timing, tick))
+  }
+
+  phaseBroken(tick: number): void {
+    this.#noteGap(tick, this.#scanlines.periodTicks)
+    this.#segment?.breakPhase()
+  }
+
+  lockLost(tick: number): void {
+    this.#lostAt = tick
+  }
+
+  scanline(number: number, tick: number, widthTicks: number, regular: boolean): void {
+    this.#segment?.addScanline(number, tick, widthTicks, regular)
+    if (regular) this.#listener.scanline(number, tick)
+  }
+
+  fault(fault: SyncFault): void {
+    this.#segment?.addFault(fault)
+  }
+
+  broadPulse(lead: number, trail: number): void {
+    this.pushVsync(lead, 1)
+    this.pushVsync(trail, 0)
+  }
+
+  #noteGap(tick: number, periodTicks: number): void {
+    const from = this.#lostAt
+    this.#lostAt = NaN
+    if (tick - from > 3 * periodTicks && this.gaps.length < MAX_GAPS) {
+      this.gaps.push({ startTick: from, endTick: tick })
+    }
+  }
+
+  #startSegment(segment: SegmentSync): void {
+    this.#segment = segment
+    this.#frameIndex = 0
+    this.#lastVsync = undefined
+    this.#oddFrom = undefined
+    this.#listener.segmentStarted(segment)
+  }
+
+  #endSegment(tick: number): void {
+    const segment = this.#segment
+    if (!segment) return
+    segment.endTick = Math.max(segment.startTick, tick)
+    this.#segment = undefined
+    this.#listener.segmentEnded(segment)
+  }
+
+  #frame(pulse: VsyncPulse): void {
+    const segment = this.#segment
+    if (!segment) return
+    const period = this.#scanlines.periodTicks
+    const last = this.#lastVsync
+    this.#lastVsync = pulse
+    const scanline = this.#scanlines.scanlineAt(pulse.leadTick)
+    if (last && last.polarity !== pulse.polarity) {
+      this.#changeVertical(segment, last.trailTick)
+      this.#lastVsync = pulse
+      this.#addFrame(this.#segment!, pulse, scanline, NaN, period)
+      return
+    }
+    const length =
+      last && last.leadTick >= segment.startTick ? (pulse.leadTick - last.leadTick) / period : NaN
+    if (this.#judgeLength(segment, length)) {
+      const moved = segment.takeLastFrames(2)
+      this.#changeVertical(segment, moved[0]!.startTick)
+      // both frames of the new length belong to the new segment
+      this.#lastVsync = pulse
+      for (const frame of moved) this.#retell(frame, pulse.polarity)
+    }
+    this.#addFrame(this.#segment!, pulse, scanline, length, period)
+  }
+
+  #addFrame(segment: SegmentSync, pulse: VsyncPulse, scanline: number, length: number, period: number): void {
+    const frame = segment.addVsync(pulse, scanline, length, period)
+    if (this.#oddFrom === undefined && this.#isOdd(segment, length)) {
+      this.#oddFrom = segment.frames.at(-2)
+      this.#oddLength = length
+    }
+    this.#listener.frameStarted(frame, this.#frameIndex++)
+  }
+
+  #isOdd(segment: SegmentSync, length: number): boolean {
+    const usual = segment.usualFrameScanlines
+    return usual !== null && segment.wholeFrames > 2 && Math.abs(length - usual) > CHANGED_SCANLINES
+  }
+
+  /** True where this frame and the one before are alike, and unlike the segment's: a new segment began with them. */
+  #judgeLength(segment: SegmentSync, length: number): boolean {
+    const odd = this.#oddFrom
+    if (!odd) return false
+    this.#oddFrom = undefined
+    if (!this.#isOdd(segment, length)) return false
+    if (Math.abs(length - this.#oddLength) > SAME_LENGTH_SCANLINES) {
+      this.#oddFrom = segment.frames.at(-1)
+      this.#oddLength = length
+      return false
+    }
+    return true
+  }
+
+  #changeVertical(segment: SegmentSync, tick: number): void {
+    this.#endSegment(tick)
+    this.#startSegment(new SegmentSync(segment.timing, tick, segment))
+  }
+
+  #retell(frame: FrameSync, polarity: Polarity): void {
+    this.#segment!.adoptFrame(frame, polarity)
+    this.#listener.frameStarted(frame, this.#frameIndex++)
+  }
+}

@@ -1,0 +1,105 @@
+// What each channel does in the first part of a capture: edges, share of time high, how regular. Roles of channels
+// without a telling name are read from this.
+
+import { LEVEL_UNKNOWN } from '../capture/transition-batch.ts'
+import type { TransitionStore } from './transition-store.ts'
+
+/** Behaviour of one channel over the observed stretch. */
+export interface ChannelActivity {
+  edges: number
+  /** Share of the observed time at the high level, 0 to 1. */
+  highShare: number
+  /**
+   * Gap between rising edges that half of the time is spent in gaps shorter than, in ticks: short extra pulses
+   * hardly move it. NaN below three rising edges.
+   */
+  periodTicks: number
+  /** Share of the time spent in gaps within 1 % (or two ticks of the grid) of `periodTicks`, 0 to 1. */
+  regularShare: number
+  /** Time-weighted median width of pulses to the rarer level, in ticks; NaN without a whole pulse. */
+  pulseTicks: number
+  /** Longest time at the rarer level between two edges, in ticks; 0 without a whole pulse. */
+  widestPulseTicks: number
+}
+
+/** Gaps kept per channel; enough to tell a sync from a picture. */
+const MAX_GAPS = 20_000
+const NO_LEVEL = 255
+
+/**
+ * @param store transitions in time order
+ * @param channelCount channels in the capture
+ * @param gridTicks sample interval in ticks
+ */
+export function channelActivity(
+  store: TransitionStore,
+  channelCount: number,
+  gridTicks: number,
+): ChannelActivity[] {
+  const last = new Uint8Array(channelCount).fill(NO_LEVEL)
+  const since = new Float64Array(channelCount)
+  const timeAt = [new Float64Array(channelCount), new Float64Array(channelCount)] as const
+  const edges = new Float64Array(channelCount)
+  const lastRising = new Float64Array(channelCount).fill(NaN)
+  const gaps: number[][] = Array.from({ length: channelCount }, () => [])
+  const widths: [number[], number[]][] = Array.from({ length: channelCount }, () => [[], []])
+  let now = 0
+  for (let row = 0; row < store.count; row++) {
+    const channel = store.channel[row]!
+    const level = store.level[row]!
+    now = store.tick[row]!
+    const before = last[channel]!
+    if (level >= LEVEL_UNKNOWN || level === before) continue
+    if (before !== NO_LEVEL) {
+      const width = now - since[channel]!
+      timeAt[before as 0 | 1][channel]! += width
+      const list = widths[channel]![before as 0 | 1]
+      if (edges[channel]! > 0 && list.length < MAX_GAPS) list.push(width)
+      edges[channel]!++
+      if (level === 1) {
+        const gap = now - lastRising[channel]!
+        if (gap > 0 && gaps[channel]!.length < MAX_GAPS) gaps[channel]!.push(gap)
+        lastRising[channel] = now
+      }
+    }
+    last[channel] = level
+    since[channel] = now
+  }
+  return gaps.map((list, channel) => {
+    const tail = now - since[channel]!
+    const known = last[channel]! !== NO_LEVEL
+    const high = timeAt[1][channel]! + (known && last[channel] === 1 ? tail : 0)
+    const low = timeAt[0][channel]! + (known && last[channel] === 0 ? tail : 0)
+    const total = high + low
+    const highShare = total > 0 ? high / total : NaN
+    const period = list.length >= 2 ? timeWeightedMedian(list) : NaN
+    const near = Math.max(period * 0.01, 2 * gridTicks)
+    let regular = 0
+    let all = 0
+    for (const gap of list) {
+      all += gap
+      if (Math.abs(gap - period) <= near) regular += gap
+    }
+    return {
+      edges: edges[channel]!,
+      highShare,
+      periodTicks: period,
+      regularShare: all > 0 ? regular / all : 0,
+      pulseTicks: timeWeightedMedian(widths[channel]![highShare > 0.5 ? 0 : 1]),
+      widestPulseTicks: widths[channel]![highShare > 0.5 ? 0 : 1].reduce((a, b) => Math.max(a, b), 0),
+    }
+  })
+}
+
+/** The gap at which half of the summed time lies in shorter ones; NaN for an empty list. */
+export function timeWeightedMedian(gaps: readonly number[]): number {
+  const sorted = Float64Array.from(gaps).sort()
+  let total = 0
+  for (const gap of sorted) total += gap
+  let sum = 0
+  for (const gap of sorted) {
+    sum += gap
+    if (sum >= total / 2) return gap
+  }
+  return NaN
+}
