@@ -57,6 +57,8 @@ export type ErrorCode =
   | 'VIDEO_NOT_FOUND'
   | 'PALETTE_UNKNOWN'
   | 'PALETTE_MALFORMED'
+  // adapter
+  | 'ADAPTER_MALFORMED'
 
 /** What an error carries besides code, message and place. */
 interface ErrorMore {

@@ -99,8 +99,6 @@ export interface SegmentPicture {
 
 /** Fewest dots per scanline that count as dots rather than as cells of several. */
 const MIN_DOT_COUNT = 300
-/** Largest whole number of card dots in one dot of the picture: 16-dot cells. */
-const MAX_DOT_MULTIPLE = 16
 /** Off the standard's rate by more than any crystal: the time scale is to be doubted (crystals: 150 ppm, common practice). */
 const OFF_STANDARD = 500e-6
 
@@ -242,10 +240,11 @@ function dotsOf(
   pictureDots: number | null,
   row: Standard | null,
 ): { count: number | null; from: DotClockOrigin } {
-  if (pictureDots !== null && row && row.dotsPerScanline % pictureDots === 0) {
-    const multiple = row.dotsPerScanline / pictureDots
-    if (multiple <= MAX_DOT_MULTIPLE) {
-      // coarse cells fit many totals; one or two dots per picture dot is what cards do
+  if (pictureDots !== null && row) {
+    const cells = row.dotsPerScanline % pictureDots === 0
+    // some cards retime edges on both clock edges: then half dots are what the picture shows
+    const halves = pictureDots === 2 * row.dotsPerScanline
+    if (cells || halves) {
       return { count: row.dotsPerScanline, from: pictureDots >= MIN_DOT_COUNT ? 'measured' : 'standard' }
     }
   }

@@ -54,13 +54,14 @@ function fromStatedRate(header: CaptureHeader, grid: SampleGrid, notices: Notice
   const off = (step * stated * rate) / samples - 1
   if (Math.abs(off) < AGREES) return null
   const wholeTicks = Number.isInteger(step) && header.kind === 'csv'
-  const missingTicks = samples / (rate * stated) - step
+  // how much the column falls short per sample, in its own ticks
+  const missingTicks = 1 / (rate * stated) - step / samples
   if (wholeTicks && Math.abs(missingTicks) <= 1.01 && Math.abs(off) < SAME_CLOCK) {
     const corrected = samples / (rate * step)
     notices.add(
       'TIME_STEP_TRUNCATED',
       () =>
-        `the time column steps by ${step} where ${printRate(rate)} means ${(samples / (rate * stated)).toFixed(3)}: ` +
+        `the time column steps by ${step / samples} where ${printRate(rate)} means ${(1 / (rate * stated)).toFixed(3)}: ` +
         `the stated rate is used (times are ${(off * 100).toFixed(2)} % off in the file)`,
     )
     return corrected

@@ -9,7 +9,7 @@ import { MAX_ROW_BYTES, type CsvDialect } from './csv-dialect.ts'
 import { CsvQuotedBody } from './csv-quoted-body.ts'
 import type { CsvRows } from './csv-rows.ts'
 import { MAX_TICK } from './csv-time.ts'
-import { BATCH_ROWS } from './transition-batch.ts'
+import { BATCH_ROWS, LEVEL_HIGH } from './transition-batch.ts'
 import { MalformedCaptureError } from '../errors.ts'
 
 const ZERO = 0x30
@@ -22,6 +22,8 @@ const MAX_TIME_BYTES = 28
 /** Rows in a row that a fast scanner refused before it is left alone for a while. */
 const PATIENCE = 16
 const PAUSE_ROWS = 256
+/** Levels of a row are the bits of one 32-bit number. */
+const MAX_FAST_CHANNELS = 32
 const WORD_BYTES: number = Float64Array.BYTES_PER_ELEMENT
 
 const NO_SCANNER = 0
@@ -41,8 +43,6 @@ export class CsvBody {
   /** Offset in the unpacked text of the next byte to be written. */
   #base: number
   #quoted: CsvQuotedBody | undefined
-  /** The levels before this row, as the bytes that state them. */
-  readonly #before: Uint8Array
   #refused = 0
 
   /**
@@ -54,7 +54,6 @@ export class CsvBody {
     this.#rows = rows
     this.#newline = dialect.newline
     this.#base = dialect.bodyAtByte
-    this.#before = new Uint8Array(rows.levels.length)
     this.#scanner = fast ? scannerFor(dialect) : NO_SCANNER
     this.#stride = spacedBy(example, dialect.delimiter)
     if (dialect.quoted) this.#quoted = new CsvQuotedBody(rows, this.#base)
@@ -127,184 +126,218 @@ export class CsvBody {
       if (++this.#refused > PATIENCE + PAUSE_ROWS) this.#refused = 0
       return from
     }
+    // Levels are carried as bits of one number, which has no room for unknown ones.
     const levels = this.#rows.levels
-    for (let channel = 0; channel < levels.length; channel++) this.#before[channel] = ZERO + levels[channel]!
-    const at = this.#scanner === SAMPLE_ROWS ? this.#sampleRows(chunk, from) : this.#changeRows(chunk, from)
+    let known = 0
+    for (let n = 0; n < levels.length; n++) {
+      if (levels[n]! > LEVEL_HIGH) return from
+      known |= levels[n]! << n
+    }
+    const at =
+      this.#scanner === SAMPLE_ROWS
+        ? this.#sampleRows(chunk, from, known)
+        : this.#changeRows(chunk, from, known)
     this.#refused = at === from ? this.#refused + 1 : 0
     return at
   }
 
   /** `0,1,0,1` without a time: rows of one length, most of them equal to the row above. */
-  #sampleRows(chunk: Uint8Array, from: number): number {
+  #sampleRows(chunk: Uint8Array, from: number, known: number): number {
     const rows = this.#rows
-    const { batch, levels } = rows
-    const { tick, channel, level } = batch
-    const before = this.#before
+    const { tick, channel, level } = rows.batch
+    const view = new DataView(chunk.buffer, chunk.byteOffset, chunk.byteLength)
+    const length = chunk.length
     const delimiter = rows.dialect.delimiter
     const stride = this.#stride
-    const channels = levels.length
+    const channels = rows.levels.length
     const newlineAt = (channels - 1) * stride + 1
     const crlf = chunk[from + newlineAt] === CR ? 1 : 0
     const rowBytes = newlineAt + crlf + 1
-    // Words of eight bytes at their own alignment, over the whole buffer that the chunk is a part of.
-    const words = new Float64Array(chunk.buffer, 0, Math.floor(chunk.buffer.byteLength / WORD_BYTES))
+    let before = known
     let sample = rows.sample
-    let row = batch.count
+    let row = rows.batch.count
     let at = from
-    for (; at + rowBytes <= chunk.length; sample++) {
+    while (at + rowBytes <= length) {
       let odd = chunk[at + rowBytes - 1]! ^ LF
       if (crlf === 1) odd |= chunk[at + newlineAt]! ^ CR
-      let change = 0
-      for (let n = 0, p = at; n < channels; n++, p += stride) {
-        const byte = chunk[p]!
-        odd |= (byte ^ ZERO) & 0xfe
-        change |= byte ^ before[n]!
-        if (n > 0) {
-          odd |= chunk[p - stride + 1]! ^ delimiter
-          if (stride === 3) odd |= chunk[p - 1]! ^ SPACE
-        }
+      let bit = chunk[at]! ^ ZERO
+      odd |= bit & ~1
+      let now = bit & 1
+      for (let n = 1, p = at + stride; n < channels; n++, p += stride) {
+        bit = chunk[p]! ^ ZERO
+        odd |= (bit & ~1) | (chunk[p - stride + 1]! ^ delimiter)
+        if (stride === 3) odd |= chunk[p - 1]! ^ SPACE
+        now |= (bit & 1) << n
       }
       if (odd !== 0) break
-      if (change !== 0) {
-        for (let n = 0, p = at; n < channels; n++, p += stride) {
-          const byte = chunk[p]!
-          if (byte === before[n]) continue
-          before[n] = byte
-          levels[n] = byte - ZERO
-          tick[row] = sample
-          channel[row] = n
-          level[row] = byte - ZERO
-          if (++row === BATCH_ROWS) {
-            batch.count = row
-            rows.flush()
-            row = 0
-          }
-        }
-        at += rowBytes
+      at += rowBytes
+      let changed = now ^ before
+      if (changed === 0) {
+        // A repeated row is seldom alone.
+        const repeated = Math.floor((sameAsBefore(chunk, view, at, rowBytes) - at) / rowBytes)
+        sample += repeated + 1
+        at += repeated * rowBytes
         continue
       }
-      // A repeated row is seldom alone.
-      at += rowBytes
-      const repeated = Math.floor((sameAsBefore(chunk, words, at, rowBytes) - at) / rowBytes)
-      sample += repeated
-      at += repeated * rowBytes
+      before = now
+      // Lowest channel first
+      while (changed !== 0) {
+        const n = 31 - Math.clz32(changed & -changed)
+        changed &= changed - 1
+        tick[row] = sample
+        channel[row] = n
+        level[row] = (now >>> n) & 1
+        if (++row === BATCH_ROWS) row = this.#flush(row)
+      }
+      sample++
     }
-    if (sample > rows.sample) {
-      rows.lastTick = sample - 1
-      rows.sample = sample
-    }
-    batch.count = row
+    if (sample > rows.sample) rows.lastTick = sample - 1
+    this.#leave(before, sample, row)
     return at
   }
 
   /** `1234567,0,1,0` or `0.001234567,0,1,0`: time first, rising, then levels of one character. */
-  #changeRows(chunk: Uint8Array, from: number): number {
+  #changeRows(chunk: Uint8Array, from: number, known: number): number {
     const rows = this.#rows
-    const { batch, levels } = rows
-    const { tick, channel, level } = batch
-    const before = this.#before
+    const { tick, channel, level } = rows.batch
+    const view = new DataView(chunk.buffer, chunk.byteOffset, chunk.byteLength)
     const { delimiter, decimal } = rows.dialect
     const decimals = rows.dialect.time!.decimals
+    const hasMark = decimal !== delimiter
     const stride = this.#stride
-    const channels = levels.length
+    const channels = rows.levels.length
+    // Channels that are read two at a time: `,0,1` is one word.
+    const paired = stride === 2 ? channels & ~1 : 0
+    const pair = (delimiter * 0x10001) | 0x30003000
     const tailBytes = channels * stride
     // Rows near the end of the chunk are left to the plain reader, so that no index needs a check.
-    const safe = chunk.length - MAX_TIME_BYTES - tailBytes - 4
+    const safe = chunk.length - MAX_TIME_BYTES - tailBytes - WORD_BYTES
+    let before = known
     let last = rows.lastTick
     let sample = rows.sample
-    let row = batch.count
+    let row = rows.batch.count
     let at = from
     while (at <= safe) {
       let p = at
       const negative = chunk[p] === MINUS
       if (negative) p++
-      const stop = p + MAX_TIME_BYTES
+      const digitsFrom = p
       let mantissa = 0
       let digits = 0
-      let digit = chunk[p]! - ZERO
-      for (; digit >= 0 && digit <= 9 && p < stop; digits++) {
+      let word = view.getInt32(p, true)
+      while (isFourDigits(word) && digits < MAX_TIME_BYTES) {
+        mantissa = mantissa * 10000 + fourDigits(word)
+        digits += 4
+        p += 4
+        word = view.getInt32(p, true)
+      }
+      let digit = (word & 0xff) - ZERO
+      while (digit >= 0 && digit <= 9 && digits < MAX_TIME_BYTES) {
         mantissa = mantissa * 10 + digit
+        digits++
         digit = chunk[++p]! - ZERO
       }
       let scale = decimals
-      if (chunk[p] === decimal && decimal !== delimiter) {
-        digit = chunk[++p]! - ZERO
-        for (; scale > 0 && digit >= 0 && digit <= 9 && p < stop; digits++, scale--) {
+      if (hasMark && chunk[p] === decimal) {
+        p++
+        for (; scale >= 4; scale -= 4, p += 4) {
+          word = view.getInt32(p, true)
+          if (!isFourDigits(word)) break
+          mantissa = mantissa * 10000 + fourDigits(word)
+        }
+        digit = chunk[p]! - ZERO
+        for (; scale > 0 && digit >= 0 && digit <= 9; scale--) {
           mantissa = mantissa * 10 + digit
           digit = chunk[++p]! - ZERO
         }
         // Digits finer than a tick may follow if they are zeros; others need rounding, which is not done here.
-        for (; digit === 0 && p < stop; digits++) digit = chunk[++p]! - ZERO
+        while (digit === 0 && p - at < MAX_TIME_BYTES) digit = chunk[++p]! - ZERO
+        digits = p - digitsFrom - 1
       }
-      if (digits === 0) break
-      // Exact: whatever passes MAX_TICK on the way stays above it, and is left to the plain reader to refuse.
+      if (digits === 0 || p - at > MAX_TIME_BYTES) break
+      // Exact: what passes MAX_TICK on the way stays above it, and is left to the plain reader to refuse.
       const size = scale === 0 ? mantissa : mantissa * POWERS[scale]!
-      const now = negative ? 0 - size : size
-      if (size > MAX_TICK || now <= last) break
+      const time = negative ? 0 - size : size
+      if (size > MAX_TICK || time <= last) break
 
       // p is at the delimiter before the first level
       const crlf = chunk[p + tailBytes] === CR ? 1 : 0
       let odd = chunk[p + tailBytes + crlf]! ^ LF
-      let change = 0
-      for (let n = 0, q = p; n < channels; n++, q += stride) {
-        const byte = chunk[q + stride - 1]!
-        odd |= (chunk[q]! ^ delimiter) | ((byte ^ ZERO) & 0xfe)
-        if (stride === 3) odd |= chunk[q + 1]! ^ SPACE
-        change |= byte ^ before[n]!
+      let now = 0
+      let n = 0
+      for (; n < paired; n += 2, p += 4) {
+        const bits = view.getInt32(p, true) ^ pair
+        odd |= bits & ~0x01000100
+        now |= (((bits >>> 8) & 1) | ((bits >>> 23) & 2)) << n
+      }
+      for (; n < channels; n++, p += stride) {
+        const bit = chunk[p + stride - 1]! ^ ZERO
+        odd |= (chunk[p]! ^ delimiter) | (bit & ~1)
+        if (stride === 3) odd |= chunk[p + 1]! ^ SPACE
+        now |= (bit & 1) << n
       }
       if (odd !== 0) break
-      if (change !== 0) {
-        for (let n = 0, q = p + stride - 1; n < channels; n++, q += stride) {
-          const byte = chunk[q]!
-          if (byte === before[n]) continue
-          before[n] = byte
-          levels[n] = byte - ZERO
-          tick[row] = now
-          channel[row] = n
-          level[row] = byte - ZERO
-          if (++row === BATCH_ROWS) {
-            batch.count = row
-            rows.flush()
-            row = 0
-          }
-        }
+      let changed = now ^ before
+      before = now
+      // Lowest channel first
+      while (changed !== 0) {
+        n = 31 - Math.clz32(changed & -changed)
+        changed &= changed - 1
+        tick[row] = time
+        channel[row] = n
+        level[row] = (now >>> n) & 1
+        if (++row === BATCH_ROWS) row = this.#flush(row)
       }
-      if (sample === 0) rows.firstTick = now
-      last = now
+      last = time
       sample++
-      at = p + tailBytes + crlf + 1
+      at = p + crlf + 1
     }
     rows.lastTick = last
-    rows.sample = sample
-    batch.count = row
+    this.#leave(before, sample, row)
     return at
+  }
+
+  /** Hands on a full batch in mid-scan; returns its new count. */
+  #flush(count: number): number {
+    this.#rows.batch.count = count
+    this.#rows.flush()
+    return 0
+  }
+
+  /** Leaves what a scanner carries where the plain reader finds it. */
+  #leave(known: number, sample: number, count: number): void {
+    const { levels, batch } = this.#rows
+    for (let n = 0; n < levels.length; n++) levels[n] = (known >>> n) & 1
+    this.#rows.sample = sample
+    batch.count = count
   }
 }
 
 const POWERS: Float64Array = Float64Array.from({ length: 40 }, (_, n) => 10 ** n)
 
+/** Are the four bytes of a little-endian word all digits? Adding 6 carries out of the low half of any byte past `9`. */
+function isFourDigits(word: number): boolean {
+  return ((word & 0xf0f0f0f0) | (((word + 0x06060606) & 0xf0f0f0f0) >>> 4)) === 0x33333333
+}
+
+/** Value of four digits in a little-endian word: neighbours are joined to two-digit numbers, and those to one. */
+function fourDigits(word: number): number {
+  const digits = word & 0x0f0f0f0f
+  const pairs = digits * 10 + (digits >>> 8)
+  return (pairs & 0xff) * 100 + ((pairs >>> 16) & 0xff)
+}
+
 /**
  * First offset at or after `from` whose byte differs from the one a row before it.
  *
- * After eight equal rows the comparison goes by words of eight bytes, eight rows apart: that distance is a whole number
- * of words whatever the row's length. Words compare as float64, which is exact here: equal text cannot be NaN, and
- * of two words that differ only in the sign of a zero neither is text.
+ * Words of eight bytes compare as float64, at any alignment. That is exact here: the row above is known to be text, so its
+ * words are neither NaN nor zero.
  */
-function sameAsBefore(chunk: Uint8Array, words: Float64Array, from: number, rowBytes: number): number {
+function sameAsBefore(chunk: Uint8Array, view: DataView, from: number, rowBytes: number): number {
   const length = chunk.length
+  const stop = length - WORD_BYTES
   let at = from
-  const enough = Math.min(length, from + WORD_BYTES * rowBytes)
-  while (at < enough && chunk[at] === chunk[at - rowBytes]) at++
-  if (at < enough || at === length) return at
-  const lead = chunk.byteOffset
-  let word = Math.ceil((lead + at) / WORD_BYTES)
-  const stop = Math.floor((lead + length) / WORD_BYTES)
-  // Up to the first whole word, byte by byte.
-  const aligned = Math.min(length, word * WORD_BYTES - lead)
-  while (at < aligned && chunk[at] === chunk[at - rowBytes]) at++
-  if (at < aligned) return at
-  while (word < stop && words[word] === words[word - rowBytes]) word++
-  at = Math.max(at, word * WORD_BYTES - lead)
+  while (at <= stop && view.getFloat64(at, true) === view.getFloat64(at - rowBytes, true)) at += WORD_BYTES
   while (at < length && chunk[at] === chunk[at - rowBytes]) at++
   return at
 }
@@ -314,7 +347,12 @@ function scannerFor(dialect: CsvDialect): number {
   const { columns, time, delimiter, newline, quoted, timeInTwoCells, timeColumn } = dialect
   if (newline !== LF || delimiter === SPACE || quoted || timeInTwoCells) return NO_SCANNER
   const levels = time ? columns.slice(1) : columns
-  if (levels.length === 0 || !levels.every((column) => column.kind === COLUMN_WIRE)) return NO_SCANNER
+  if (
+    levels.length === 0 ||
+    levels.length > MAX_FAST_CHANNELS ||
+    !levels.every((column) => column.kind === COLUMN_WIRE)
+  )
+    return NO_SCANNER
   if (!time) return SAMPLE_ROWS
   return timeColumn === 0 && columns[0]?.kind === COLUMN_TIME ? CHANGE_ROWS : NO_SCANNER
 }

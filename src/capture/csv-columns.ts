@@ -4,7 +4,6 @@ import type { Channel } from './capture-header.ts'
 import {
   isVoltUnit,
   numberText,
-  shown,
   valueOf,
   voltsPerUnit,
   type CellClass,
@@ -105,7 +104,7 @@ export function levelColumn(column: HeadColumn, name: string): CsvColumn {
       return bus(range[1]!, top, top >= bottom ? -1 : 1, width, radixFor(column.cells, width))
     }
   }
-  const known = column.cells.filter((cell) => !/^[xzu?-]$/i.test(cell))
+  const known = column.cells.filter((cell) => !/^[xzu-]$|\?/i.test(cell))
   if (column.class === 'hex') return bus(name, ...plainBus(known))
   if (column.class !== 'number') return wire(name)
   const length = known[0]?.length ?? 0
@@ -181,24 +180,4 @@ function analog(column: HeadColumn, name: string, values: readonly number[]): Cs
   const notVolts = !isVoltUnit(unit) && highest > NOT_VOLTS
   const limits = notVolts || (highest * scale <= TTL_HIGH_VOLTS && twoLevels) ? half : ttl
   return { ...wire(name), kind: COLUMN_ANALOG, ...limits }
-}
-
-/** What a table of decoded results has in its header and a waveform has not. */
-const DECODER_NAME =
-  /^(?:duration|start[ _]?time|end[ _]?time|packet.*|analyzer.*|protocol.*|decoded.*|.*\berror|.*\bresult|ack\/nak|annotation.*|payload)$/i
-
-/** Why the table cannot be a waveform, in words; undefined when it can. */
-export function notAWaveform(
-  columns: readonly HeadColumn[],
-  levels: readonly HeadColumn[],
-): string | undefined {
-  const decoder = columns.find((column) => DECODER_NAME.test(column.name))
-  if (decoder) return `a column named ${shown(decoder.name)}, as tables of decoded results have it`
-  const text = columns.find((column) => column.class === 'text')
-  if (!text) return undefined
-  const wordColumns = columns.filter((column) => column.class === 'text').length
-  const digital = levels.filter((column) => column.numbers.every((number) => number.mark === '')).length
-  if (digital > wordColumns) return undefined
-  const cell = text.cells.find((value) => !numberText(value)) ?? ''
-  return `words such as ${shown(cell)} in column ${shown(text.name || String(text.index + 1))}`
 }

@@ -1,23 +1,11 @@
 // First bytes of a table → how to read the rest: delimiter, columns, time, and what the capture says of itself.
 
-import {
-  MAX_CHANNELS,
-  type CaptureHeader,
-  type ReaderOptions,
-  type TimebaseOrigin,
-} from './capture-header.ts'
+import type { CaptureHeader, ReaderOptions, TimebaseOrigin } from './capture-header.ts'
 import { shown } from './csv-cell-text.ts'
-import {
-  COLUMN_ANALOG,
-  COLUMN_IGNORED,
-  COLUMN_TIME,
-  headColumns,
-  levelColumn,
-  notAWaveform,
-  type CsvColumn,
-  type HeadColumn,
-} from './csv-columns.ts'
+import { channelColumns } from './csv-channel-columns.ts'
+import { COLUMN_ANALOG, COLUMN_IGNORED, headColumns, type CsvColumn, type HeadColumn } from './csv-columns.ts'
 import { findLayout, headRows, MAX_COLUMNS, RUN_OF_SPACES, type CsvLayout } from './csv-layout.ts'
+import { refuseOtherTables } from './csv-other-tables.ts'
 import { preambleStatements } from './csv-preamble.ts'
 import { findTimeColumn, namesIndex, namesTime, type TimeColumn } from './csv-time-column.ts'
 import { columnTimebase, headTicks, sampleInterval } from './csv-timebase.ts'
@@ -113,7 +101,7 @@ export function findDialect(
   const decimal = layout.rows.some((row) => row.cells.some((cell) => /^[+-]?\d*,\d/.test(cell)))
     ? COMMA
     : POINT
-  const columns = readColumns(found, levels, layout, time, options)
+  const columns = channelColumns(found, levels, layout, time, options.notices)
   const dialect: CsvDialect = {
     delimiter: layout.delimiter.charCodeAt(0),
     newline: layout.newline,
@@ -166,134 +154,6 @@ function joinTimeCells(layout: CsvLayout): boolean {
   layout.columnCount--
   layout.classes.splice(1, 1)
   return true
-}
-
-function refuseOtherTables(
-  all: readonly HeadColumn[],
-  levels: readonly HeadColumn[],
-  layout: CsvLayout,
-  time: TimeColumn | undefined,
-): void {
-  const byte = layout.preamble.at(-1)?.byte ?? layout.rows[0]!.byte
-  const found = notAWaveform(all, levels)
-  const timeWords = all.find((column) => column.class === 'text' && namesTime(column))
-  if (
-    found !== undefined &&
-    !(
-      timeWords &&
-      levels.length > 0 &&
-      time === undefined &&
-      !all.some((c) => c !== timeWords && c.class === 'text')
-    )
-  ) {
-    throw new UnsupportedCaptureError(
-      'CSV_NOT_A_WAVEFORM',
-      `this table holds ${found}; expected one column of levels per channel, and at most one of time`,
-      { byte },
-      { hint: 'export the raw channels (samples or changes) rather than decoded results' },
-    )
-  }
-  if (timeWords && time === undefined) {
-    throw new MalformedCaptureError(
-      'CSV_TIME_NOT_NUMBER',
-      `column ${shown(timeWords.name)} holds ${shown(timeWords.cells[0] ?? '')} where a time in seconds or another unit was expected`,
-      { byte: layout.rows[0]!.byte, column: timeWords.name },
-      { hint: 'export times as numbers from the start or trigger, not as dates' },
-    )
-  }
-  const empty = all.find((column) => column.class === 'empty' && namesTime(column))
-  if (empty && time === undefined && levels.length > 0) {
-    throw new MalformedCaptureError(
-      'CSV_TIME_MISSING',
-      `column ${shown(empty.name)} is empty in all rows`,
-      { byte: layout.rows[0]!.byte, column: empty.name },
-      { hint: 'export with times, or delete the column and give the sample rate' },
-    )
-  }
-  if (levels.length === 0) {
-    throw new UnsupportedCaptureError(
-      'CSV_NO_CHANNELS',
-      'the table has no column of levels',
-      { byte: layout.rows[0]!.byte },
-      { hint: 'export at least one channel' },
-    )
-  }
-}
-
-/** All columns in order, levels named and numbered. */
-function readColumns(
-  all: readonly HeadColumn[],
-  levels: readonly HeadColumn[],
-  layout: CsvLayout,
-  time: TimeColumn | undefined,
-  { notices }: Pick<ReaderOptions, 'notices'>,
-): CsvColumn[] {
-  const byte = layout.rows[0]!.byte
-  if (!layout.names) {
-    notices.add(
-      'CSV_NO_HEADER',
-      () => 'the table has no header row; channels are named D0, D1, … in the order of the columns',
-      byte,
-    )
-  }
-  let channel = 0
-  let unnamed = 0
-  const analog: string[] = []
-  const columns = all.map((head): CsvColumn => {
-    const ignored: CsvColumn = {
-      kind: COLUMN_IGNORED,
-      name: head.name,
-      firstChannel: channel,
-      channels: [],
-      radix: 0,
-      low: 0,
-      high: 0,
-      middle: 0,
-    }
-    if (head.index === time?.index) return { ...ignored, kind: COLUMN_TIME, name: head.name || 'time' }
-    if (!levels.includes(head)) {
-      if (head.name !== '' && layout.names) {
-        notices.add(
-          'CSV_COLUMN_IGNORED',
-          () => `column ${shown(head.name)} is no channel and was left out`,
-          byte,
-        )
-      }
-      return ignored
-    }
-    const name = head.name || `D${unnamed}`
-    unnamed++
-    const column = levelColumn(head, name)
-    if (channel + column.channels.length > MAX_CHANNELS) {
-      notices.add(
-        'CHANNELS_IGNORED',
-        () => `only the first ${MAX_CHANNELS} channels are read; column ${shown(name)} was left out`,
-        byte,
-      )
-      return ignored
-    }
-    column.firstChannel = channel
-    channel += column.channels.length
-    if (column.kind === COLUMN_ANALOG) {
-      analog.push(
-        `${shown(name)} (high above ${thousandths(column.high)}, low below ${thousandths(column.low)})`,
-      )
-    }
-    return column
-  })
-  if (analog.length > 0) {
-    notices.add(
-      'CSV_ANALOG_THRESHOLD',
-      () => `voltages were turned into levels in column ${analog.slice(0, 8).join(', ')}`,
-      byte,
-      analog.length,
-    )
-  }
-  return columns
-}
-
-function thousandths(value: number): number {
-  return Math.round(value * 1000) / 1000
 }
 
 /** Adds the time column to a dialect that so far counts rows. */

@@ -83,7 +83,7 @@ export function cellNumber(bytes: Uint8Array, from: number, to: number, decimal:
  * Levels of a bus cell, most significant bit first, written to `levels[first .. first + width)`.
  *
  * Accepts `1F`, `0x1F`, `1Fh`, `1F h`, `h1F`, `$1F`, `8'h1F`, `0b101`, and plain digits in the column's own radix (2, 10 or 16).
- * A digit x, z, u or ? makes its bits unknown. Bits above the width must be 0.
+ * A digit x, z or u makes its bits unknown, a ? all of them. Bits above the width must be 0.
  *
  * @returns false when the cell is none of these, or too large for the bus
  */
@@ -98,6 +98,11 @@ export function busLevels(
 ): boolean {
   let from = start
   let to = end
+  // `?`, `? h0`: part of the value is unknown, and which bits is not said
+  if (bytes.subarray(from, to).includes(0x3f)) {
+    levels.fill(LEVEL_UNKNOWN, first, first + width)
+    return true
+  }
   let bitsPerDigit = radix === 16 ? 4 : radix === 2 ? 1 : 0
   if (to - from > 2 && bytes[from] === ZERO && (bytes[from + 1]! | SPACE) === 0x78) {
     bitsPerDigit = 4
@@ -174,7 +179,7 @@ function hexDigit(byte: number): number {
   if (byte >= ZERO && byte <= 0x39) return byte - ZERO
   const letter = byte | SPACE
   if (letter >= 0x61 && letter <= 0x66) return letter - 0x57
-  // x z u w, ? and -
+  // x z u w and -
   const unknown = letter === 0x78 || letter === 0x7a || letter === 0x75 || letter === 0x77
-  return unknown || byte === 0x3f || byte === MINUS ? 16 : NOT_A_LEVEL
+  return unknown || byte === MINUS ? 16 : NOT_A_LEVEL
 }

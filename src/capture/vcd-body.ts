@@ -30,6 +30,8 @@ import {
   SLOT_UNDECLARED,
   spellShortCode,
 } from './vcd-identifier.ts'
+import { LEVEL_OF_DIGIT, LEVEL_OF_PORT_STATE, NO_LEVEL } from './vcd-levels.ts'
+import { VcdVectors } from './vcd-vectors.ts'
 
 const TAB = 0x09
 const LINE_FEED = 0x0a
@@ -74,13 +76,6 @@ const TRANSPARENT_KEYWORDS: ReadonlySet<string> = new Set([
 /** Keywords of a header: in the body they mean that another capture was appended. */
 const HEADER_KEYWORDS: ReadonlySet<string> = new Set(['$var', '$enddefinitions'])
 
-const NO_LEVEL = 255
-
-/** Byte → LEVEL_ of a value digit; x z and the nine-state characters of VHDL writers (u w l h -) included. */
-const LEVEL_OF_DIGIT = levelsOf('0lL', '1hH', 'xXzZuUwW-?')
-/** Byte → LEVEL_ of a port state. IEEE 1364-2005, clause 18.3: input, output and unknown directions. */
-const LEVEL_OF_PORT_STATE = levelsOf('DdLl0', 'UuHh1', 'NZXT?FfAaBbCc')
-
 // What comes next.
 const AT_TOKEN = 0
 const IN_TIME = 1
@@ -122,16 +117,7 @@ export class VcdBody {
   /** Level of each channel before the first time stamp; NO_LEVEL = not told yet. */
   readonly #initial: Uint8Array
 
-  // Vectors, by number: the last value, one bit per wire, and which bits are to be emitted.
-  /** Ones for all bits of the vector. */
-  readonly #vectorMask: Int32Array
-  readonly #vectorLastChannel: Int32Array
-  readonly #vectorWanted: Int32Array
-  readonly #lastValue: Int32Array
-  /** Bits that were unknown; stale where #vectorUnsettled has 0. */
-  readonly #lastUnknown: Int32Array
-  /** Bits whose next 0 or 1 is a change whatever #lastValue says: not told yet, or unknown. */
-  readonly #vectorUnsettled: Int32Array
+  readonly #vectors: VcdVectors
 
   #base: number
   #state = AT_TOKEN
@@ -195,15 +181,7 @@ export class VcdBody {
     this.#base = baseByte
     this.#wires = wires
     this.#initial = new Uint8Array(channelCount).fill(NO_LEVEL)
-    const vectors = wires.filter((wire) => wire.widthBits > 1)
-    this.#vectorMask = Int32Array.from(vectors, (wire) =>
-      wire.widthBits === 32 ? -1 : (1 << wire.widthBits) - 1,
-    )
-    this.#vectorUnsettled = this.#vectorMask.slice()
-    this.#vectorLastChannel = Int32Array.from(vectors, (wire) => wire.firstChannel + wire.widthBits - 1)
-    this.#vectorWanted = new Int32Array(vectors.length)
-    this.#lastValue = new Int32Array(vectors.length)
-    this.#lastUnknown = new Int32Array(vectors.length)
+    this.#vectors = new VcdVectors(wires.filter((wire) => wire.widthBits > 1))
     for (const code of ignoredCodes) this.#table.set(code, SLOT_IGNORED)
     this.select(new Uint8Array(channelCount).fill(1))
   }
@@ -220,7 +198,7 @@ export class VcdBody {
         for (let i = 0; i < widthBits; i++) {
           if (wanted[firstChannel + i] !== 0) mask |= 1 << (widthBits - 1 - i)
         }
-        this.#vectorWanted[vector] = mask
+        this.#vectors.wanted[vector] = mask
         if (mask !== 0) slot = SLOT_FIRST_VECTOR - vector
         vector++
       }
@@ -243,11 +221,7 @@ export class VcdBody {
     const { tick, channel, level } = this.#batch
     const table = this.#table
     const pairs = table.pairs
-    const vectorMask = this.#vectorMask
-    const vectorLastChannel = this.#vectorLastChannel
-    const vectorWanted = this.#vectorWanted
-    const vectorUnsettled = this.#vectorUnsettled
-    const lastValue = this.#lastValue
+    const { mask, lastChannel, wanted, value: lastValue, unsettled } = this.#vectors
     let i = 0
     // Until the first time stamp every change waits for its tick.
     while (i < length && (!this.#started || this.#state !== AT_TOKEN)) this.#step(chunk[i]!, base + i++)
@@ -274,9 +248,8 @@ export class VcdBody {
           } else {
             const stop = i + 1 + SHORT_IDENTIFIER_BYTES
             let number = 0
-            let one = first
             for (next = i + 1; next < length && next < stop; next++) {
-              one = chunk[next]!
+              const one = chunk[next]!
               if (one <= SPACE || one > LAST_CODE_BYTE) break
               number = number * CODE_BASE + one - FIRST_CODE_BYTE + 1
             }
@@ -301,7 +274,7 @@ export class VcdBody {
           continue
         }
       } else if (byte === HASH) {
-        // Two runs of digits in int32 and one multiplication: a float step per digit is twice as slow.
+        // At most 18 digits: two runs in int32, joined by one multiplication.
         let j = i + 1
         let low = 0
         let high = 0
@@ -329,7 +302,7 @@ export class VcdBody {
           continue
         }
       } else if (byte === LOWER_B) {
-        // Digits 0 and 1 only, one space, a code of one or two characters.
+        // Digits 0 and 1 only, then one space; x and z take the other way.
         let j = i + 1
         let value = 0
         let bit = 0
@@ -348,21 +321,31 @@ export class VcdBody {
             } else if (chunk[j + 3]! <= SPACE) {
               slot = pairs[(first << 8) | second]!
               next = j + 4
+            } else {
+              const stop = j + 1 + SHORT_IDENTIFIER_BYTES
+              let number = 0
+              for (next = j + 1; next < length && next < stop; next++) {
+                const one = chunk[next]!
+                if (one <= SPACE || one > LAST_CODE_BYTE) break
+                number = number * CODE_BASE + one - FIRST_CODE_BYTE + 1
+              }
+              if (next < length && chunk[next]! <= SPACE) slot = table.slotOfShort(number)
+              next++
             }
           }
           if (slot <= SLOT_FIRST_VECTOR) {
             const vector = SLOT_FIRST_VECTOR - slot
-            value &= vectorMask[vector]!
+            value &= mask[vector]!
             let changed = value ^ lastValue[vector]!
-            changed = (changed | vectorUnsettled[vector]!) & vectorWanted[vector]!
+            changed = (changed | unsettled[vector]!) & wanted[vector]!
             lastValue[vector] = value
-            vectorUnsettled[vector] = 0
-            const lastChannel = vectorLastChannel[vector]!
+            unsettled[vector] = 0
+            const channelOfBit0 = lastChannel[vector]!
             while (changed !== 0) {
               const position = 31 - Math.clz32(changed)
               changed ^= 1 << position
               tick[row] = now
-              channel[row] = lastChannel - position
+              channel[row] = channelOfBit0 - position
               level[row] = (value >>> position) & 1
               if (++row === BATCH_ROWS) {
                 this.#flush(row)
@@ -647,7 +630,7 @@ export class VcdBody {
     } else if (slot >= 0) {
       this.#emit(slot, (this.#unknown & 1) === 1 ? LEVEL_UNKNOWN : this.#value & 1)
     } else {
-      this.#emitVector(SLOT_FIRST_VECTOR - slot, this.#value, this.#unknown, this.#digits, this.#firstUnknown)
+      this.#emitVector(SLOT_FIRST_VECTOR - slot)
     }
     this.#state = AT_TOKEN
   }
@@ -788,32 +771,19 @@ export class VcdBody {
     }
   }
 
-  /**
-   * Emits the wires of a vector that changed.
-   *
-   * @param value,unknown the last 32 digits, the last one in bit 0
-   * @param digits digits the change had; the wires left of them are filled after the first digit
-   */
-  #emitVector(vector: number, value: number, unknown: number, digits: number, firstUnknown: boolean): void {
-    const all = this.#vectorMask[vector]!
-    // IEEE 1364-2005, table 18-1: 0 and 1 are extended by 0, x by x, z by z.
-    if (digits < 32 && firstUnknown) unknown |= -1 << digits
-    unknown &= all
-    value &= all & ~unknown
-    const unsettled = this.#vectorUnsettled[vector]!
-    const wasUnknown = this.#lastUnknown[vector]! & unsettled
-    let changed = (value ^ this.#lastValue[vector]!) | (unknown ^ wasUnknown) | (unsettled & ~wasUnknown)
-    changed &= this.#vectorWanted[vector]!
-    this.#lastValue[vector] = value
-    this.#lastUnknown[vector] = unknown
-    this.#vectorUnsettled[vector] = unknown
+  /** Emits the wires of a vector that changed; `#value` and the rest hold the change. */
+  #emitVector(vector: number): void {
+    const vectors = this.#vectors
+    let changed = vectors.change(vector, this.#value, this.#unknown, this.#digits, this.#firstUnknown)
+    const value = vectors.value[vector]!
+    const unknown = vectors.unknown[vector]!
+    const channelOfBit0 = vectors.lastChannel[vector]!
     this.#sawDeclared = true
-    const lastChannel = this.#vectorLastChannel[vector]!
     while (changed !== 0) {
       const position = 31 - Math.clz32(changed)
       changed ^= 1 << position
       const isUnknown = ((unknown >>> position) & 1) === 1
-      this.#emit(lastChannel - position, isUnknown ? LEVEL_UNKNOWN : (value >>> position) & 1)
+      this.#emit(channelOfBit0 - position, isUnknown ? LEVEL_UNKNOWN : (value >>> position) & 1)
     }
   }
 
@@ -882,15 +852,6 @@ export class VcdBody {
       hint: 'two captures may be joined here; cut the file above this line',
     })
   }
-}
-
-function levelsOf(low: string, high: string, unknown: string): Uint8Array {
-  const levels = new Uint8Array(256).fill(NO_LEVEL)
-  const groups = [low, high, unknown]
-  groups.forEach((characters, level) => {
-    for (const character of characters) levels[character.charCodeAt(0)] = level
-  })
-  return levels
 }
 
 function tally(code: NoticeCode, message: string): Tally {

@@ -35,10 +35,10 @@ export interface NominalArea {
   scanlines: number
 }
 
-/** Share of a border's edge column that must have its colour. */
+/** Share of middle rows that must begin and end in the border's colour. */
 const BORDER_SHARE = 0.98
-/** A frame drawn around the picture may be a few dots thick; a border is thicker than this. */
-const MIN_BORDER = { dots: 8, scanlines: 4 }
+/** A frame drawn around the picture may be a few dots thick; a border is at least as thick as this. */
+const MIN_BORDER_DOTS = 8
 /** How far the picture may lie from where registers put it: card pipelines delay it by about a character. */
 const MAX_SHIFT = { dots: 20, scanlines: 6 }
 
@@ -48,25 +48,43 @@ const MAX_SHIFT = { dots: 20, scanlines: 6 }
 export function litArea(raster: DotRaster, syncDots: number): LitArea {
   const { codes, dotsPerScanline: width, scanlines: height } = raster
   const blank = blankCode(raster, syncDots)
-  const all = { left: 0, right: width, top: 0, bottom: height }
-  const lit = boundsOf(codes, width, all, (code) => code !== blank)
+  // the beam is blanked during sync; what shows in its first dots is the scanline before, a sample late
+  const left = Math.floor(syncDots / 2)
+  const lit = boundsOf(codes, width, { left, right: width, top: 0, bottom: height }, (code) => code !== blank)
   if (!lit) return { lit: null, content: null, borderCode: null }
   const border = borderOf(raster, lit, blank)
   if (border === null) return { lit, content: lit, borderCode: null }
-  // rows and columns through the middle cross the border but not the corners that vsync and hsync cut into it
-  const middleRows = inner(lit.top, lit.bottom)
-  const middleColumns = inner(lit.left, lit.right)
-  const notBorder = (code: number): boolean => code !== border
-  const across = boundsOf(codes, width, { ...lit, top: middleRows[0], bottom: middleRows[1] }, notBorder)
-  const down = boundsOf(codes, width, { ...lit, left: middleColumns[0], right: middleColumns[1] }, notBorder)
-  if (!across || !down) return { lit, content: null, borderCode: border }
-  const content = { left: across.left, right: across.right, top: down.top, bottom: down.bottom }
-  const thick =
-    content.left - lit.left >= MIN_BORDER.dots &&
-    lit.right - content.right >= MIN_BORDER.dots &&
-    content.top - lit.top >= MIN_BORDER.scanlines &&
-    lit.bottom - content.bottom >= MIN_BORDER.scanlines
-  return thick ? { lit, content, borderCode: border } : { lit, content: lit, borderCode: null }
+  return { lit, content: insideBorder(raster, lit, border, blank), borderCode: border }
+}
+
+/**
+ * What lies inside a border. Only columns that cross the middle rows and rows that cross the middle columns are
+ * judged: they meet the border, but not the corners that the syncs cut into it. A column or row that is wholly blank
+ * there is sync, not picture.
+ */
+function insideBorder(raster: DotRaster, lit: Area, border: number, blank: number): Area | null {
+  const { codes, dotsPerScanline: width } = raster
+  const [top, bottom] = inner(lit.top, lit.bottom)
+  const [left, right] = inner(lit.left, lit.right)
+  const isContent = (codeAt: (i: number) => number, from: number, to: number): boolean => {
+    let other = 0
+    let dark = 0
+    for (let i = from; i < to; i++) {
+      const code = codeAt(i)
+      if (code !== border) other++
+      if (code === blank) dark++
+    }
+    return other > 0 && dark < to - from
+  }
+  const column = (x: number): boolean => isContent((row) => codes[row * width + x]!, top, bottom)
+  const row = (y: number): boolean => isContent((x) => codes[y * width + x]!, left, right)
+  // where border meets sync, a dot is lit in some rows only: the border is thick enough to step over it
+  const content = { left: lit.left + 2, right: lit.right - 2, top: lit.top + 2, bottom: lit.bottom - 2 }
+  while (content.left < content.right && !column(content.left)) content.left++
+  while (content.right > content.left && !column(content.right - 1)) content.right--
+  while (content.top < content.bottom && !row(content.top)) content.top++
+  while (content.bottom > content.top && !row(content.bottom - 1)) content.bottom--
+  return content.left < content.right && content.top < content.bottom ? content : null
 }
 
 function inner(from: number, to: number): [number, number] {
@@ -119,19 +137,30 @@ function boundsOf(
   return { left, right, top, bottom }
 }
 
-/** The colour that fills the outermost lit columns on both sides, if one does. */
+/** The colour in which nearly every middle row begins and ends, for more than a few dots; null without one. */
 function borderOf(raster: DotRaster, lit: Area, blank: number): number | null {
+  const { codes, dotsPerScanline: width } = raster
   const [top, bottom] = inner(lit.top, lit.bottom)
-  const code = raster.codes[((top + bottom) >> 1) * raster.dotsPerScanline + lit.left]!
-  if (code === blank) return null
-  for (const column of [lit.left, lit.right - 1]) {
-    let same = 0
-    for (let row = top; row < bottom; row++) {
-      if (raster.codes[row * raster.dotsPerScanline + column] === code) same++
-    }
-    if (same < BORDER_SHARE * (bottom - top)) return null
+  const seen = new Map<number, number>()
+  for (let row = top; row < bottom; row++) {
+    const base = row * width
+    let first = lit.left
+    while (first < lit.right && codes[base + first] === blank) first++
+    let last = lit.right - 1
+    while (last > first && codes[base + last] === blank) last--
+    const code = codes[base + first]!
+    if (first >= lit.right || codes[base + last] !== code) continue
+    let thick = 0
+    while (
+      thick < MIN_BORDER_DOTS &&
+      codes[base + first + thick] === code &&
+      codes[base + last - thick] === code
+    )
+      thick++
+    if (thick === MIN_BORDER_DOTS) seen.set(code, (seen.get(code) ?? 0) + 1)
   }
-  return code
+  for (const [code, rows] of seen) if (rows >= BORDER_SHARE * (bottom - top)) return code
+  return null
 }
 
 /** The active area, and whether the picture itself proved its size. */
@@ -144,7 +173,14 @@ export interface PlacedArea extends Area {
  * @returns null where neither picture nor standard tells
  */
 export function placeActiveArea(proved: LitArea, nominal: NominalArea | null): PlacedArea | null {
-  if (!nominal) return proved.content ? { ...proved.content, from: 'measured' } : null
+  if (!nominal) {
+    const area = proved.content ?? proved.lit
+    return area ? { ...area, from: 'measured' } : null
+  }
+  const { lit } = proved
+  if (lit && lit.right - lit.left === nominal.dots && lit.bottom - lit.top === nominal.scanlines) {
+    return { ...lit, from: 'measured' }
+  }
   // what exceeds the window is border, unless the picture inside it has its own clear edge
   const shown = proved.content
   if (!shown) return placed(nominal.left, nominal.top, nominal, 'standard')

@@ -19,16 +19,18 @@ export interface DotCount {
 
 /** Why there is no count. */
 export interface NoDotCount {
-  reason: 'no-edges' | 'sample-rate-too-low' | 'not-periodic'
+  reason: 'no-edges' | 'few-places' | 'sample-rate-too-low' | 'not-periodic'
   edges: number
 }
 
 /** Largest number of dots looked for: DMT 12h has 1312. */
 export const MAX_DOTS = 2048
-/** Below this a count is that of character cells, not of dots: the smallest total in the catalogue is 376 (double width). */
-const MIN_DOTS = 40
+/** Smallest count looked for: that of a picture made of wide bars only. */
+const MIN_DOTS = 8
 /** Fewer edges prove nothing. */
 const MIN_EDGES = 24
+/** Edges at fewer places in the scanline than this cohere at many N by chance. */
+const MIN_PLACES = 7
 /** Samples per dot below which a single still frame shows no peak. */
 export const MIN_SAMPLES_PER_DOT = 1.12
 /** Share of the best peak that a smaller N must reach to be the simpler explanation of the same edges. */
@@ -48,10 +50,12 @@ export function countDots(
   let edges = 0
   for (const entry of phases) edges += entry.edges
   if (edges < MIN_EDGES) return { reason: 'no-edges', edges }
+  if (distinctPlaces(phases, edges, samplesPerScanline) < MIN_PLACES) return { reason: 'few-places', edges }
   const coherence = coherences(phases, edges)
   const commensurate = gridOf(samplesPerScanline, scanlines)
   const limit = Math.min(MAX_DOTS, Math.floor(samplesPerScanline / MIN_SAMPLES_PER_DOT))
-  const noise = noiseLevel(phases, edges)
+  // phases that know nothing of N sum to sqrt(pi n)/2 of n unit vectors (Rayleigh)
+  const noise = Math.sqrt(Math.PI / edges) / 2
   const found = bestCount(coherence, commensurate, samplesPerScanline, limit, noise)
   const onGrid = commensurate !== null && commensurate <= MAX_DOTS && (coherence[commensurate] ?? 0) > 0.97
   if (found && !(onGrid && found.coherence < CLEAR_PEAK * found.expectedCoherence)) {
@@ -75,29 +79,36 @@ export function countDots(
   return { reason: limit < 700 ? 'sample-rate-too-low' : 'not-periodic', edges }
 }
 
-/** |sum exp(2 pi i N phase)| over the edges, per N; planes and directions may be skewed, so their lengths add. */
+/** |sum exp(2 pi i N phase)| over all edges, per N. Buffers skew edges by a few ns: small against a dot. */
 function coherences(phases: readonly EdgePhases[], edges: number): Float64Array {
-  const result = new Float64Array(MAX_DOTS + 1)
+  const re = new Float64Array(PHASE_BINS)
   const im = new Float64Array(PHASE_BINS)
-  for (const entry of phases) {
-    const re = entry.histogram.slice()
-    im.fill(0)
-    fourier(re, im)
-    for (let n = 0; n <= MAX_DOTS; n++) {
-      // a bin is a little average: undo its attenuation, sin(x)/x with x = pi N / bins
-      const x = (Math.PI * n) / PHASE_BINS
-      const blur = n === 0 ? 1 : Math.sin(x) / x
-      result[n]! += Math.hypot(re[n]!, im[n]!) / blur / edges
-    }
+  for (const { histogram } of phases) {
+    for (let bin = 0; bin < PHASE_BINS; bin++) re[bin]! += histogram[bin]!
+  }
+  fourier(re, im)
+  const result = new Float64Array(MAX_DOTS + 1)
+  for (let n = 0; n <= MAX_DOTS; n++) {
+    // a bin is a little average: undo its attenuation, sin(x)/x with x = pi N / bins
+    const x = (Math.PI * n) / PHASE_BINS
+    const blur = n === 0 ? 1 : Math.sin(x) / x
+    result[n] = Math.hypot(re[n]!, im[n]!) / blur / edges
   }
   return result
 }
 
-/** Expected length of the sum for phases that know nothing of N: sqrt(pi n)/2 per group (Rayleigh). */
-function noiseLevel(phases: readonly EdgePhases[], edges: number): number {
-  let sum = 0
-  for (const entry of phases) sum += Math.sqrt(entry.edges * Math.PI) / 2
-  return sum / edges
+/** Places in the scanline that edges use, counted by weight: (sum h)^2 / sum h^2 over bins of about a sample. */
+function distinctPlaces(phases: readonly EdgePhases[], edges: number, samplesPerScanline: number): number {
+  const bins = Math.max(256, Math.min(2048, Math.floor(samplesPerScanline)))
+  const counts = new Float64Array(bins)
+  for (const { histogram } of phases) {
+    for (let bin = 0; bin < PHASE_BINS; bin++) {
+      counts[Math.floor((bin * bins) / PHASE_BINS)]! += histogram[bin]!
+    }
+  }
+  let squares = 0
+  for (const count of counts) squares += count * count
+  return (edges * edges) / squares
 }
 
 /** Samples per scanline where that is a whole number so nearly that a frame does not drift off it; else null. */
@@ -138,7 +149,7 @@ function bestCount(
     if (seen < 2.5 * noise || seen < 0.1) continue
     // more coherent than perfect dots could be: the sample grid's own image
     if (seen > 1.25 * expected) continue
-    share[n] = seen / expected
+    share[n] = Math.min(1, seen / expected)
     most = Math.max(most, share[n]!)
   }
   if (most < 0.5) return undefined

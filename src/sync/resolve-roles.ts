@@ -158,7 +158,7 @@ export function resolveRoles(
     scanlineChannel,
     vsyncChannel: vsync >= 0 && !composite ? vsync : null,
     composite,
-    unnamedVideo: unnamedVideo(roles, activities),
+    unnamedVideo: unnamedVideo(channels, roles, activities),
   }
 }
 
@@ -167,10 +167,16 @@ function looksComposite(activity: ChannelActivity): boolean {
   return activity.widestPulseTicks > 0.4 * activity.periodTicks
 }
 
-function unnamedVideo(roles: readonly (Role | null)[], activities: readonly ChannelActivity[]): number[] {
+function unnamedVideo(
+  channels: readonly Channel[],
+  roles: readonly (Role | null)[],
+  activities: readonly ChannelActivity[],
+): number[] {
   if (roles.some(isVideoRole)) return []
   const list: number[] = []
   roles.forEach((role, channel) => {
+    // a wide bus is a counter or an address, not a picture
+    if ((channels[channel]!.bus?.widthBits ?? 1) > MAX_UNNAMED_VIDEO) return
     if (role === null && activities[channel]!.edges > 0 && list.length < MAX_UNNAMED_VIDEO) list.push(channel)
   })
   return list

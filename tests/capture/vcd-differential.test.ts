@@ -31,7 +31,7 @@ function loadVcdStream(): VcdStreamPackage | undefined {
 }
 
 const WIRES = ['!', '"', '#', '$1', '~~', 'abc']
-const VECTORS: Record<string, number> = { v: 3, w: 12 }
+const VECTORS: Record<string, number> = { v: 3, '%~': 5, word: 12 }
 
 const HEADER = [
   '$timescale 1 ns $end\n$scope module top $end\n',
