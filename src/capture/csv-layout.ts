@@ -11,6 +11,7 @@ export const RUN_OF_SPACES = ' '
 const LF = 0x0a
 const CR = 0x0d
 const DELIMITERS = ['\t', ';', '|', ',', RUN_OF_SPACES] as const
+const TIME_WORD = /time|second|x-axis/i
 /** Rows that vote on the shape of the table: enough to outvote oddities, few enough to be quick. */
 const MAX_VOTERS = 400
 /** Share of rows that must agree for a delimiter. */
@@ -74,7 +75,7 @@ export function cellsOf(text: string, delimiter: string): string[] {
   if (!text.includes('"')) return text.split(delimiter).map((cell) => cell.trim())
   const cells: string[] = []
   for (let at = 0; at <= text.length;) {
-    const quoted = /^\s*"((?:[^"]|"")*)"\s*/.exec(text.slice(at))
+    const quoted = /^ *"((?:[^"]|"")*)" */.exec(text.slice(at))
     const end = text.indexOf(delimiter, quoted ? at + quoted[0].length : at)
     const stop = end < 0 ? text.length : end
     cells.push(quoted ? quoted[1]!.replaceAll('""', '"').trim() : text.slice(at, stop).trim())
@@ -94,8 +95,9 @@ export function findLayout(lines: { rows: HeadRow[]; newline: number }): CsvLayo
   for (const row of rows) row.cells = cellsOf(row.text, delimiter)
 
   const columnCount = usualCount(voters)
-  const classes = Array.from({ length: columnCount }, (_, column) => columnClass(voters, column))
-  const usual = usualHexLengths(voters, classes)
+  const values = withoutNames(voters)
+  const classes = Array.from({ length: columnCount }, (_, column) => columnClass(values, column))
+  const usual = usualHexLengths(values, classes)
   const start = rows.findIndex((row, n) => !row.comment && isDataRow(row, classes, usual, rows, n))
   if (start < 0) return undefined
 
@@ -150,6 +152,12 @@ function usualCount(voters: readonly HeadRow[]): number {
   )
 }
 
+/** Rows from the first with a number in it: names above them such as `DE` would pass for hex digits. */
+function withoutNames(voters: readonly HeadRow[]): readonly HeadRow[] {
+  const first = voters.findIndex((row) => row.cells.some((cell) => classOf(cell) === 'number'))
+  return first < 0 ? voters : voters.slice(first)
+}
+
 /** The class of a column; words in it count only when numbers are few. */
 function columnClass(voters: readonly HeadRow[], column: number): CellClass {
   const votes: Record<CellClass, number> = { empty: 0, number: 0, word: 0, unknown: 0, hex: 0, text: 0 }
@@ -184,25 +192,25 @@ function isDataRow(
 ): boolean {
   let exact = 0
   let foreign = 0
+  const odd: string[] = []
   for (const [column, kind] of classes.entries()) {
     const cell = row.cells[column] ?? ''
     const found = classOf(cell)
     if (kind === 'empty' || found === 'empty') continue
     if (kind === 'text') {
       if (found === 'text') exact++
-      continue
-    }
-    if (found === 'unknown') {
-      foreign++
-      continue
-    }
-    if (kind === 'hex') {
-      if (found !== 'hex' && found !== 'number') return false
+    } else if (found === 'unknown') foreign++
+    else if (kind === 'hex') {
       const usual = hexLengths[column]!
-      if (usual > 0 && cell.length !== usual && !/\d/.test(cell)) return false
-    } else if (found !== kind && !(kind === 'word' && found === 'number') && kind !== 'unknown') return false
-    exact++
+      const named = usual > 0 && cell.length !== usual && !/\d/.test(cell)
+      if (named || (found !== 'hex' && found !== 'number')) odd.push(cell)
+      else exact++
+    } else if (found === kind || (kind === 'word' && found === 'number') || kind === 'unknown') exact++
+    else odd.push(cell)
   }
+  // A level word among numbers, or a damaged cell: still a row of the table, and the body will say what is wrong with it.
+  if (odd.length > 0 && (exact < odd.length || odd.some((cell) => TIME_WORD.test(cell)))) return false
+  if (odd.length > 0 && !isBelowHeader(rows[index - 1], rows.slice(index + 1), classes.length)) return false
   // A row of nothing but X may be a row of names; equal ones are no names.
   if (exact === 0)
     return foreign > 0 && (foreign === 1 || new Set(row.cells).size === 1 || !classes.includes('number'))
@@ -210,6 +218,17 @@ function isDataRow(
   if (classes.includes('text') && classes.every((kind) => kind === 'text' || kind === 'empty'))
     return index > 0
   return !isNumberedHeader(row, rows.slice(index + 1), classes)
+}
+
+/** Is the row above a row of names, and the last one? Then what is odd in this row does not make it a header. */
+function isBelowHeader(above: HeadRow | undefined, below: readonly HeadRow[], columnCount: number): boolean {
+  return above !== undefined && isNames(above, columnCount) && !below.some((row) => isNames(row, columnCount))
+}
+
+function isNames(row: HeadRow, columnCount: number): boolean {
+  return (
+    row.cells.length === columnCount && row.cells.every((cell) => cell !== '' && classOf(cell) !== 'number')
+  )
 }
 
 /** `0,1,2,3` above rows of 0 and 1: channel numbers, not levels. */

@@ -116,7 +116,8 @@ export class CsvQuotedBody {
       delimiter: String.fromCharCode(delimiter),
       record_delimiter: newline === CR ? ['\r'] : ['\r\n', '\n'],
       relax_column_count: true,
-      trim: true,
+      // With tabs for delimiters it would eat those; spaces around a quote are an error then.
+      trim: delimiter !== TAB,
     })
   }
 

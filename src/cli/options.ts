@@ -1,0 +1,71 @@
+// Words on the command line → checked values. commander finds the words; what they mean is decided here.
+
+import { InvalidArgumentError, type Command } from 'commander'
+import type { TimeUnit } from '../capture/capture-header.ts'
+import { CONNECTORS, type Connector, type RoleAssignment } from '../capture/channel-roles.ts'
+
+const PREFIX: Readonly<Record<string, number>> = { '': 1, k: 1e3, K: 1e3, M: 1e6, G: 1e9 }
+const TIME_UNITS: readonly TimeUnit[] = ['s', 'ms', 'us', 'ns', 'ps', 'samples']
+
+/** `24M`, `14.318181MHz`, `270e6`, `24 MHz` → hertz. */
+export function parseFrequency(text: string): number {
+  const match = /^\s*(\d+(?:\.\d*)?(?:e[+-]?\d+)?|\.\d+(?:e[+-]?\d+)?)\s*([kKMG]?)(?:hz|s\/s)?\s*$/i.exec(
+    text,
+  )
+  const factor = match ? PREFIX[match[2]!] : undefined
+  const value = match && factor !== undefined ? Number(match[1]) * factor : NaN
+  if (!(value > 0) || !Number.isFinite(value)) {
+    throw new InvalidArgumentError('a frequency is wanted, such as 24M, 14.318181MHz or 270e6')
+  }
+  return value
+}
+
+/** `red=D3,hsync=D6` → assignments; whether the names exist is known only with the capture. */
+export function parseMap(text: string, before: readonly RoleAssignment[] = []): RoleAssignment[] {
+  const list = text.split(',').map((part) => {
+    const at = part.indexOf('=')
+    if (at < 1 || at === part.length - 1) {
+      throw new InvalidArgumentError('role=channel pairs are wanted, such as red=D3,hsync=D6')
+    }
+    return { role: part.slice(0, at).trim(), channel: part.slice(at + 1).trim() }
+  })
+  return [...before, ...list]
+}
+
+export function parseConnector(text: string): Connector {
+  const found = CONNECTORS.find((known) => known === text.toLowerCase())
+  if (!found) throw new InvalidArgumentError(`known connectors are ${CONNECTORS.join(', ')}`)
+  return found
+}
+
+export function parseTimeUnit(text: string): TimeUnit {
+  const found = TIME_UNITS.find((known) => known === text.toLowerCase())
+  if (!found) throw new InvalidArgumentError(`known units are ${TIME_UNITS.join(', ')}`)
+  return found
+}
+
+export function parseIndex(text: string): number {
+  if (!/^\d{1,6}$/.test(text)) throw new InvalidArgumentError('a number from 0 is wanted')
+  return Number(text)
+}
+
+/** Options that every command with a capture takes. */
+export interface CaptureOptions {
+  map?: RoleAssignment[]
+  connector?: Connector
+  rate?: number
+  timeUnit?: TimeUnit
+}
+
+export function addCaptureOptions(command: Command): Command {
+  return command
+    .argument('<capture>', 'VCD or CSV file, may be gzip-compressed; - for standard input')
+    .option('--map <role=channel,...>', 'which channel carries what, such as red=D3,hsync=D6', parseMap)
+    .option(
+      '--connector <name>',
+      `9-pin connector that names like pin3 speak of: ${CONNECTORS.join(', ')}`,
+      parseConnector,
+    )
+    .option('--rate <hz>', 'sample rate of the instrument, such as 24M', parseFrequency)
+    .option('--time-unit <unit>', `unit of the time column: ${TIME_UNITS.join(', ')}`, parseTimeUnit)
+}

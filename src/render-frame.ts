@@ -1,0 +1,149 @@
+// A measured capture → the picture of one frame, as codes with a palette and as a PNG. The PNG writer is called by the
+// caller, so that this stays free of Node.
+
+import type { FrameRaster } from './dots/frame-raster.ts'
+import { CaptureError, SignalError } from './errors.ts'
+import type { CaptureMeasurement } from './measure.ts'
+import type { SegmentMeasurement } from './measure-segment.ts'
+import { choosePalette, paletteByName, type Palette } from './picture/palette.ts'
+import { weave, type CodeRows } from './picture/weave.ts'
+
+/** Which picture is wanted. */
+export interface RenderOptions {
+  /** Index of the segment; the longest without it. */
+  segment?: number | undefined
+  /** Index of the frame in its segment, as it was given to the measuring pass; the first whole one without it. */
+  frame?: number | undefined
+  /** A name of PALETTE_NAMES; chosen by the mode without it. */
+  palette?: string | undefined
+  /** Sync and porches too, not only the active area. */
+  fullRaster?: boolean | undefined
+}
+
+/** One frame, ready to be written. */
+export interface RenderedFrame {
+  widthPixels: number
+  heightPixels: number
+  codes: Uint16Array
+  palette: Palette
+  /** Width over height of one pixel on the monitor that the mode was made for. */
+  pixelAspect: number
+  /** Id of the standard that chose palette and window, null without one. */
+  standard: string | null
+  /** Index of the frame in its segment; null where no vsync begins it. */
+  frame: number | null
+  /** False where part of the frame was not captured. */
+  whole: boolean
+  /** Dots of the picture in which the instrument took no sample: they show a neighbour's level. */
+  dotsWithoutSample: number
+  /** Dots about which several frames disagree; always 0 for a single frame. */
+  dotsInDispute: number
+}
+
+/** Aspect of the picture where no standard tells: the monitors of the time are 4:3. */
+const DISPLAY_ASPECT = 4 / 3
+
+/**
+ * Draws a frame of a measured capture.
+ * @throws {CaptureError} SEGMENT_NOT_FOUND, FRAME_NOT_FOUND, PALETTE_UNKNOWN
+ * @throws {SignalError} VIDEO_NOT_FOUND without colour channels; DOT_CLOCK_UNKNOWN where dots cannot be told apart
+ */
+export function renderFrame(measurement: CaptureMeasurement, options: RenderOptions = {}): RenderedFrame {
+  const segment = chooseSegment(measurement, options.segment)
+  const { picture } = segment
+  if (!picture) throw noPicture(segment)
+  const { raster, area } = picture
+  if (options.frame !== undefined && raster.frame !== options.frame) {
+    const frames = segment.wholeFrames
+    throw new CaptureError(
+      'FRAME_NOT_FOUND',
+      `there is no whole frame ${options.frame} in this segment`,
+      {},
+      { hint: frames > 0 ? `frames 0 to ${frames - 1} are whole` : 'capture for at least two frame times' },
+    )
+  }
+  const planes = picture.planes.filter((role) => role !== 'display-enable')
+  const standard = segment.classification.standard?.standard ?? null
+  const secondaryUse = segment.vsync?.polarity === 'positive' ? 'rgbi' : 'rgbrgb'
+  const palette =
+    options.palette === undefined
+      ? choosePalette(planes, standard, secondaryUse)
+      : paletteByName(options.palette, planes)
+  const window = options.fullRaster
+    ? { left: 0, right: raster.dotsPerScanline, top: 0, bottom: raster.scanlines }
+    : area
+  const mask = (1 << planes.length) - 1
+  const first = crop(raster, window, mask)
+  const rows = picture.otherField ? wovenWith(first, crop(picture.otherField, window, mask), segment) : first
+  const displayAspect = standard?.displayAspect ?? DISPLAY_ASPECT
+  const activeScanlines = (area.bottom - area.top) * (picture.otherField ? 2 : 1)
+  return {
+    widthPixels: rows.widthDots,
+    heightPixels: rows.heightScanlines,
+    codes: rows.codes,
+    palette,
+    pixelAspect: (displayAspect * activeScanlines) / (area.right - area.left),
+    standard: standard?.id ?? null,
+    frame: raster.frame,
+    whole: raster.whole,
+    dotsWithoutSample: raster.dotsWithoutSample,
+    dotsInDispute: 0,
+  }
+}
+
+function chooseSegment(measurement: CaptureMeasurement, index: number | undefined): SegmentMeasurement {
+  if (index === undefined) return measurement.main
+  const segment = measurement.segments[index]
+  if (segment) return segment
+  throw new CaptureError(
+    'SEGMENT_NOT_FOUND',
+    `there is no segment ${index}`,
+    {},
+    {
+      hint: `the capture has ${measurement.segments.length}, counted from 0`,
+    },
+  )
+}
+
+function noPicture(segment: SegmentMeasurement): SignalError {
+  if (segment.raster.dotsPerScanline === null && segment.raster.dotsNotMeasured !== 'no-edges') {
+    return new SignalError(
+      'DOT_CLOCK_UNKNOWN',
+      'the dots cannot be told apart, and no standard says how many there are',
+      {},
+      {
+        hint: 'capture at a higher sample rate, or a picture with more detail',
+      },
+    )
+  }
+  return new SignalError(
+    'VIDEO_NOT_FOUND',
+    'no colour channel changes in this capture: there is nothing to draw',
+    {},
+    {
+      hint: 'probe the colour pins, or name the channels with --map red=NAME,green=NAME,…',
+    },
+  )
+}
+
+function crop(
+  raster: FrameRaster,
+  window: { left: number; right: number; top: number; bottom: number },
+  mask: number,
+): CodeRows {
+  const widthDots = window.right - window.left
+  const heightScanlines = window.bottom - window.top
+  const codes = new Uint16Array(widthDots * heightScanlines)
+  for (let row = 0; row < heightScanlines; row++) {
+    const from = (window.top + row) * raster.dotsPerScanline + window.left
+    for (let dot = 0; dot < widthDots; dot++) codes[row * widthDots + dot] = raster.codes[from + dot]! & mask
+  }
+  return { widthDots, heightScanlines, codes }
+}
+
+/** The field whose vsync falls in mid-scanline is the lower one. */
+function wovenWith(first: CodeRows, second: CodeRows, segment: SegmentMeasurement): CodeRows {
+  const phase = segment.sync.frames[segment.picture!.raster.frame ?? 0]?.phase ?? 0
+  const firstIsLower = phase > 0.25 && phase < 0.75
+  return firstIsLower ? weave(second, first) : weave(first, second)
+}

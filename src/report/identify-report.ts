@@ -1,0 +1,69 @@
+// A measurement → the object that `identify --json` prints, and the type of it. The contract's names live here; the schema
+// that checks them is in identify-schema.ts, so that only those who check load the schema library.
+
+import type { Candidate } from '../classify/classify.ts'
+import type { CaptureMeasurement } from '../measure.ts'
+import type { SegmentMeasurement } from '../measure-segment.ts'
+import type { Notice } from '../notices.ts'
+import { differenceText } from './difference-text.ts'
+
+/** A standard with how sure the answer is, 0 to 1. */
+export interface NamedStandard {
+  id: string
+  name: string
+  confidence: number
+}
+
+/** One segment as JSON: what was measured, and what it is taken for. */
+export interface SegmentReport extends Omit<SegmentMeasurement, 'classification' | 'sync' | 'picture'> {
+  standard: NamedStandard | null
+  alternatives: NamedStandard[]
+  /** The row at the smallest distance, also where none matches; differences in words. */
+  nearest: { id: string; name: string; differences: string[] }
+  familyNote: string | null
+}
+
+/** `rastertap.identify/1`. Times in seconds from the first time mark, rates in hertz, uncertainties k = 1. */
+export interface IdentifyReport {
+  format: 'rastertap.identify/1'
+  capture: {
+    file: string
+    kind: 'vcd' | 'csv'
+    durationSeconds: number
+    sampleIntervalSeconds: number | null
+    transitions: number
+    channels: { name: string; role: string | null }[]
+    notices: (Omit<Notice, 'code'> & { code: string })[]
+  }
+  segments: SegmentReport[]
+  /** The longest of `segments`, repeated. */
+  main: SegmentReport
+}
+
+/** @param file name as the user gave it, `-` for standard input */
+export function identifyReport(measurement: CaptureMeasurement, file: string): IdentifyReport {
+  const { kind, durationSeconds, sampleIntervalSeconds, transitions, channels, notices } = measurement
+  const segments = measurement.segments.map(segmentReport)
+  return {
+    format: 'rastertap.identify/1',
+    capture: { file, kind, durationSeconds, sampleIntervalSeconds, transitions, channels, notices },
+    segments,
+    main: segments[measurement.segments.indexOf(measurement.main)]!,
+  }
+}
+
+function segmentReport(segment: SegmentMeasurement): SegmentReport {
+  const { classification, sync: _sync, picture: _picture, ...values } = segment
+  const { standard, alternatives, nearest, familyNote } = classification
+  return {
+    ...values,
+    standard: standard && named(standard),
+    alternatives: alternatives.map(named),
+    nearest: { id: nearest.id, name: nearest.name, differences: nearest.differences.map(differenceText) },
+    familyNote,
+  }
+}
+
+function named({ id, name, confidence }: Candidate): NamedStandard {
+  return { id, name, confidence }
+}

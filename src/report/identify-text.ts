@@ -1,0 +1,235 @@
+// A measurement → what a person at a bench reads: what it is, measured against nominal, what is odd, what to do next.
+// 80 columns.
+
+import type { Candidate } from '../classify/classify.ts'
+import { scanlineRateHz, scanlinesPerField } from '../classify/standard.ts'
+import type { CaptureMeasurement } from '../measure.ts'
+import type { SegmentMeasurement } from '../measure-segment.ts'
+import { FAULT_KINDS } from '../sync/sync-fault.ts'
+import { differenceText } from './difference-text.ts'
+import type { Ink } from './ink.ts'
+import { count, measured, percent, plain, relative } from './number-text.ts'
+import { printable } from './printable.ts'
+import { wrapped } from './wrapped.ts'
+
+/** @param file name as the user gave it */
+export function identifyText(measurement: CaptureMeasurement, file: string, ink: Ink): string {
+  const { main, segments } = measurement
+  const lines = [
+    ...headline(main, ink),
+    ...captureLines(measurement, file, ink),
+    '',
+    ...table(main, ink),
+    ...section('What is odd', oddities(measurement), ink),
+    ...section('What to do next', nextSteps(measurement, file), ink),
+  ]
+  if (segments.length > 1) lines.push('', ...segmentLines(measurement, ink))
+  return `${lines.join('\n')}\n`
+}
+
+function headline(segment: SegmentMeasurement, ink: Ink): string[] {
+  const { standard, alternatives, nearest, familyNote } = segment.classification
+  if (!standard) {
+    const lines = [ink.strong('None of the known standards')]
+    lines.push(...wrapped(`${nearest.name} (${nearest.id})`, '  nearest: '))
+    for (const difference of nearest.differences.slice(0, 4))
+      lines.push(...wrapped(differenceText(difference), '    '))
+    return lines
+  }
+  const lines = [
+    `${ink.strong(standard.name)} ${ink.dim(`(${standard.id})`)}, confidence ${ink.good(percent(standard.confidence))}`,
+  ]
+  if (alternatives.length > 0) {
+    lines.push(...wrapped(alternatives.map(candidate).join(', '), '  or: '))
+  }
+  if (familyNote) lines.push(...wrapped(familyNote, '  '))
+  return lines
+}
+
+function candidate({ id, confidence }: Candidate): string {
+  return `${id} ${percent(confidence)}`
+}
+
+function captureLines(measurement: CaptureMeasurement, file: string, ink: Ink): string[] {
+  const { kind, durationSeconds, sampleIntervalSeconds, transitions, channels } = measurement
+  const rate = sampleIntervalSeconds === null ? '' : `, ${plain(1 / sampleIntervalSeconds, 'S/s', 5)}`
+  const name = file === '-' ? 'standard input' : printable(file)
+  const roles = channels.flatMap(({ name: channel, role }) =>
+    role === null ? [] : [`${printable(channel)} = ${role}`],
+  )
+  return [
+    ...wrapped(
+      `${name}: ${kind.toUpperCase()}, ${plain(durationSeconds, 's', 4)}${rate}, ${count(transitions, 'transition')}`,
+      '  ',
+    ),
+    ...(roles.length > 0 ? wrapped(roles.join(', '), '  ') : []),
+  ].map(ink.dim)
+}
+
+/** One row of the table: label, measured, nominal, difference. */
+type Row = [string, string, string, string]
+
+function table(segment: SegmentMeasurement, ink: Ink): string[] {
+  const rows = tableRows(segment)
+  const withNominal = segment.classification.standard !== null
+  const head: Row = ['', 'measured', withNominal ? 'nominal' : '', withNominal ? 'off by' : '']
+  const widths = [0, 1, 2, 3].map((column) => Math.max(...[head, ...rows].map((row) => row[column]!.length)))
+  return [head, ...rows].map((row, index) => {
+    const line = row
+      .map((cell, column) => cell.padEnd(widths[column]!))
+      .join('  ')
+      .trimEnd()
+    return index === 0 ? ink.dim(line) : line
+  })
+}
+
+function tableRows(segment: SegmentMeasurement): Row[] {
+  const { hsync, vsync, raster, active } = segment
+  const found = segment.classification.standard
+  const row = found?.standard ?? null
+  const nominalHz = found && row ? scanlineRateHz(row, found.dotClockHz) : null
+  const fieldHz = nominalHz !== null && row ? nominalHz / scanlinesPerField(row) : null
+  const dotClock = raster.dotClockHz
+  const assumed = raster.dotClockFrom === 'standard' ? ' (assumed)' : ''
+  const rows: Row[] = [
+    rate('scanline rate', hsync.frequencyHz, nominalHz),
+    vsync?.frequencyHz
+      ? rate(raster.interlaced ? 'field rate' : 'frame rate', vsync.frequencyHz, fieldHz)
+      : ['frame rate', 'not captured', '', ''],
+    whole(
+      'scanlines per frame',
+      raster.scanlinesPerFrame,
+      row?.scanlinesPerFrame ?? null,
+      raster.interlaced ? ', interlaced' : '',
+    ),
+    whole('dots per scanline', raster.dotsPerScanline, row?.dotsPerScanline ?? null, assumed),
+    dotClock === null
+      ? ['dot clock', 'not measured', '', '']
+      : rate('dot clock', dotClock, found?.dotClockHz ?? null, assumed),
+    [
+      'hsync',
+      `${hsync.polarity}, ${measured(hsync.widthSeconds, 's')}`,
+      row && nominalHz !== null
+        ? `${row.hsyncPolarity ?? 'either'}, ${plain(row.horizontal.sync / row.dotsPerScanline / nominalHz, 's', 3)}`
+        : '',
+      row?.hsyncPolarity && row.hsyncPolarity !== hsync.polarity ? 'inverted' : '',
+    ],
+    [
+      'vsync',
+      vsync ? `${vsync.polarity}, ${Number(vsync.widthScanlines.toFixed(2))} scanlines` : 'not captured',
+      row ? `${row.vsyncPolarity ?? 'either'}, ${row.vertical.sync} scanlines` : '',
+      row?.vsyncPolarity && vsync && row.vsyncPolarity !== vsync.polarity ? 'inverted' : '',
+    ],
+  ]
+  if (active) {
+    const from = active.from === 'standard' ? ' (assumed)' : ''
+    rows.push(
+      [
+        'active area',
+        `${active.dots} x ${active.scanlines}${from}`,
+        row ? `${row.activeDots} x ${row.activeScanlines}` : '',
+        '',
+      ],
+      [
+        'horizontal porches',
+        `back ${active.hBackPorchDots}, front ${active.hFrontPorchDots} dots`,
+        row ? `back ${row.horizontal.backPorch}, front ${row.horizontal.frontPorch}` : '',
+        '',
+      ],
+      [
+        'vertical porches',
+        `back ${active.vBackPorchScanlines}, front ${active.vFrontPorchScanlines} scanlines`,
+        row ? `back ${row.vertical.backPorch}, front ${row.vertical.frontPorch}` : '',
+        '',
+      ],
+    )
+  }
+  return rows
+}
+
+function rate(
+  label: string,
+  value: { value: number; uncertainty: number },
+  nominal: number | null,
+  more = '',
+): Row {
+  const nominalText = nominal === null ? '' : plain(nominal, 'Hz')
+  return [
+    label,
+    measured(value, 'Hz') + more,
+    nominalText,
+    nominal === null ? '' : relative(value.value / nominal - 1),
+  ]
+}
+
+function whole(label: string, value: number | null, nominal: number | null, more: string): Row {
+  if (value === null) return [label, 'not measured', nominal === null ? '' : String(nominal), '']
+  const off = nominal === null || nominal === value ? '' : `${value > nominal ? '+' : ''}${value - nominal}`
+  return [label, `${value}${more}`, nominal === null ? '' : String(nominal), off]
+}
+
+function section(title: string, items: readonly string[], ink: Ink): string[] {
+  if (items.length === 0) return []
+  return ['', ink.strong(title), ...items.flatMap((item) => wrapped(printable(item), '  - '))]
+}
+
+function oddities({ main, notices }: CaptureMeasurement): string[] {
+  const items: string[] = []
+  const faults = FAULT_KINDS.filter((kind) => main.faults[kind] > 0).map(
+    (kind) => `${main.faults[kind]} ${kind}`,
+  )
+  if (faults.length > 0) {
+    items.push(
+      `sync faults: ${faults.join(', ')}. A counter of sync edges miscounts at extra and missing pulses, and the picture jumps.`,
+    )
+  }
+  if (main.oddFrames > 0) {
+    const lengths = [...main.sync.frameLengths]
+      .filter(([, times]) => times > 0)
+      .map(([length, times]) => `${times} of ${length}`)
+    items.push(`frames differ in length: ${lengths.join(', ')} scanlines`)
+  }
+  const { pictureDotsPerScanline: shown, dotsPerScanline: dots } = main.raster
+  if (shown !== null && dots !== null && shown !== dots) {
+    items.push(
+      `the picture shows ${shown} dots per scanline; the card counts ${dots}: each dot of the picture lasts ${dots / shown} of the card's`,
+    )
+  }
+  for (const { message, count: times } of notices)
+    items.push(times > 1 ? `${message} (${times} times)` : message)
+  return items
+}
+
+function nextSteps({ main, channels }: CaptureMeasurement, file: string): string[] {
+  const steps: string[] = []
+  if (main.picture) steps.push(`see the picture: rastertap render ${file} -o frame.png`)
+  else if (main.raster.dotsNotMeasured === 'no-edges') {
+    steps.push('no picture in this capture: probe the colour pins too, and have something on the screen')
+  }
+  if (main.wholeFrames === 0) steps.push('capture for at least two frame times (50 ms) to get the frame rate')
+  if (!main.vsync && !channels.some(({ role }) => role === 'vsync')) {
+    steps.push('probe vsync too: it tells modes apart')
+  }
+  if (main.classification.standard && main.hsync.frequencyHz.value < 30_000) {
+    steps.push(
+      'do not feed this to a VGA monitor directly: most refuse less than 31 kHz, and a fixed-frequency CRT can be damaged by a wrong rate',
+    )
+  }
+  return steps
+}
+
+function segmentLines(measurement: CaptureMeasurement, ink: Ink): string[] {
+  const lines = [
+    ink.strong(
+      `The capture holds ${measurement.segments.length} stretches with different timing; the longest is shown above`,
+    ),
+  ]
+  measurement.segments.forEach((segment, index) => {
+    const { standard } = segment.classification
+    const mark = segment === measurement.main ? '*' : ' '
+    const span = `${(segment.startSeconds * 1e3).toFixed(1)} to ${(segment.endSeconds * 1e3).toFixed(1)} ms`
+    const rates = `${(segment.hsync.frequencyHz.value / 1e3).toFixed(3)} kHz, ${segment.raster.scanlinesPerFrame ?? '?'} scanlines`
+    lines.push(` ${mark}${index}  ${span.padEnd(19)}  ${rates.padEnd(28)}  ${standard?.id ?? 'no standard'}`)
+  })
+  return lines
+}

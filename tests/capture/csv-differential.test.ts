@@ -1,0 +1,245 @@
+// The fast scanners, the plain reader and csv-parse must tell the same of the same rows, however the bytes are cut.
+
+import { parse } from 'csv-parse/sync'
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import { bytesOf, cutAt, cutEvery, readBody, readCsv, type Row } from './csv-collect.ts'
+
+const seed = { seed: 20, numRuns: 300 }
+
+/** One kind of table: what is written, and how the third opinion reads its time. */
+interface Table {
+  text: string
+  timed: boolean
+  decimals: number
+}
+
+const newline = fc.constantFrom('\n', '\r\n')
+const gap = fc.constantFrom(',', ', ', ';', '\t')
+/** Mostly plain bits, so that the fast scanners run; now and then something that they hand over. */
+const cell = fc.oneof(
+  { weight: 200, arbitrary: fc.constantFrom('0', '1') },
+  { weight: 1, arbitrary: fc.constantFrom('X', 'z', '', 'high', 'low', ' 1', '0 ', '1.0') },
+)
+const interlude = fc.oneof(
+  { weight: 30, arbitrary: fc.constant('') },
+  { weight: 1, arbitrary: fc.constantFrom('\n', '  \n', '# a comment\n', '\r\n') },
+)
+const numbers = fc.record({
+  timed: fc.boolean(),
+  decimals: fc.constantFrom(0, 3, 9, 12),
+  channels: fc.integer({ min: 1, max: 9 }),
+  start: fc.integer({ min: -5000, max: 5000 }),
+  mark: fc.boolean(),
+  lastNewline: fc.boolean(),
+})
+
+const table = fc
+  .tuple(numbers, newline, gap, fc.nat(), fc.integer({ min: 20, max: 120 }))
+  .chain(([shape, end, delimiter, salt, count]) =>
+    fc
+      .tuple(
+        fc.array(fc.array(cell, { minLength: shape.channels, maxLength: shape.channels }), {
+          minLength: count,
+          maxLength: count,
+        }),
+        fc.array(fc.integer({ min: 1, max: 3000 }), { minLength: count, maxLength: count }),
+        fc.array(fc.nat(9), { minLength: count, maxLength: count }),
+        fc.array(interlude, { minLength: count, maxLength: count }),
+      )
+      .map(([rows, steps, repeats, interludes]): Table => {
+        const names = Array.from({ length: shape.channels }, (_, n) => `ch${n}`)
+        let text = shape.mark ? '\u00ef\u00bb\u00bf' : ''
+        text += (shape.timed ? ['Time [s]', ...names] : names).join(delimiter) + end
+        let time = shape.start
+        for (const [n, row] of rows.entries()) {
+          const cells = shape.timed ? [written(time, shape.decimals, (salt + n) % 7 === 0), ...row] : row
+          // A row without any value is a blank line, and one cell of nothing is no cell.
+          const filled = cells.every((value) => value.trim() === '') ? cells.map(() => '0') : cells
+          // Long runs of one row are what the sample scanner is for.
+          const times = shape.timed ? 1 : 1 + repeats[n]! * (salt % 3)
+          for (let copy = 0; copy < times; copy++) text += filled.join(delimiter) + end
+          text += interludes[n]!
+          time += steps[n]!
+        }
+        return {
+          text: shape.lastNewline ? text : text.replace(/\s+$/, '').replace(/[,;\t]+$/, (cut) => cut + '1'),
+          timed: shape.timed,
+          decimals: shape.decimals,
+        }
+      }),
+  )
+
+function written(time: number, decimals: number, extraZeros: boolean): string {
+  if (decimals === 0) return String(time)
+  const digits = String(Math.abs(time)).padStart(decimals + 1, '0')
+  const text = `${digits.slice(0, -decimals)}.${digits.slice(-decimals)}${extraZeros ? '00' : ''}`
+  return time < 0 ? `-${text}` : text
+}
+
+/** The third opinion: csv-parse for the cells, BigInt for the time, nothing shared with the reader. */
+function byCsvParse({ text, timed, decimals }: Table): Row[] {
+  const delimiter = [',', ';', '\t'].find((mark) => /[,;\t]/.exec(text)?.[0] === mark) ?? ','
+  const records = parse(text.replace(/^\u00ef\u00bb\u00bf/, ''), {
+    delimiter,
+    trim: true,
+    relax_column_count: true,
+    skip_empty_lines: true,
+    comment: '#',
+    // else the first newline decides for all, and a comment would swallow the row below it
+    record_delimiter: ['\r\n', '\n'],
+  })
+  const tickDecimals = decimals === 0 ? 0 : Math.max(9, decimals)
+  const rows: Row[] = []
+  const levels = new Map<number, number>()
+  let sample = 0
+  for (const record of records.slice(1)) {
+    const cells = timed ? record.slice(1) : record
+    if (record.every((value) => value === '')) continue
+    const [whole = '0', fraction = ''] = (record[0] ?? '').split('.')
+    const tick = timed
+      ? Number(BigInt(whole.replace('-', '') + fraction.padEnd(tickDecimals, '0').slice(0, tickDecimals))) *
+        (whole.startsWith('-') ? -1 : 1)
+      : sample
+    for (const [channel, value] of cells.entries()) {
+      if (value === '') continue
+      const level = /^(?:1|1\.0|high)$/.test(value) ? 1 : /^(?:0|low)$/.test(value) ? 0 : 2
+      if (level === (levels.get(channel) ?? 2)) continue
+      levels.set(channel, level)
+      rows.push([tick + 0, channel, level])
+    }
+    sample++
+  }
+  return rows
+}
+
+const inOne = (body: Uint8Array) => [body.slice()]
+
+describe('generated tables', () => {
+  it('give the same transitions by the fast scanners, the plain reader and csv-parse', () => {
+    let timed = 0
+    fc.assert(
+      fc.property(table, (given) => {
+        const bytes = bytesOf(given.text)
+        const plain = readBody(bytes, inOne, false)
+        const fast = readBody(bytes, inOne, true)
+        expect(plain.error).toBeUndefined()
+        expect(fast).toEqual(plain)
+        expect(fast.rows).toEqual(byCsvParse(given))
+        if (given.timed) timed++
+      }),
+      seed,
+    )
+    expect(timed).toBeGreaterThan(seed.numRuns / 4)
+    expect(timed).toBeLessThan((seed.numRuns * 3) / 4)
+  })
+
+  it('give the same however the bytes are cut, and one byte at a time', () => {
+    fc.assert(
+      fc.property(table, fc.array(fc.nat(6000), { maxLength: 12 }), (given, places) => {
+        const bytes = bytesOf(given.text)
+        const whole = readBody(bytes, inOne, true)
+        expect(readBody(bytes, (body) => cutAt(body, places), true)).toEqual(whole)
+        expect(readBody(bytes, (body) => cutEvery(body, 1), true)).toEqual(whole)
+        expect(readCsv(cutAt(bytes, places))).toEqual(whole)
+      }),
+      { ...seed, numRuns: 100 },
+    )
+  })
+
+  it('give the same when quoted', () => {
+    fc.assert(
+      fc.property(table, fc.array(fc.nat(9000), { maxLength: 8 }), fc.nat(60), (given, places, from) => {
+        // Quotes begin at some row, perhaps below the ones the dialect is found from.
+        const lines = given.text.split('\n')
+        const quoted = lines.map((row, n) =>
+          n <= from || row.trim() === '' || row.startsWith('#')
+            ? row
+            : row.replace(/[^,;\t\r]+/g, (value) => (value.trim() === '' ? value : `"${value.trim()}"`)),
+        )
+        const bytes = bytesOf(quoted.join('\n'))
+        const read = readBody(bytes, (body) => cutAt(body, places), true)
+        expect(read.error).toBeUndefined()
+        expect(read.rows).toEqual(readBody(bytesOf(given.text), inOne, false).rows)
+        expect(readBody(bytes, (body) => cutEvery(body, 1), true)).toEqual(read)
+      }),
+      { ...seed, numRuns: 60 },
+    )
+  })
+})
+
+describe('damaged tables', () => {
+  it('give the same error at the same byte however they are cut, and never another kind of error', () => {
+    let failed = 0
+    fc.assert(
+      fc.property(
+        table,
+        fc.array(fc.tuple(fc.nat(3000), fc.constantFrom(...'0123456789,;"\n\r\t .-eX#q')), {
+          minLength: 1,
+          maxLength: 4,
+        }),
+        fc.array(fc.nat(6000), { maxLength: 8 }),
+        (given, damage, places) => {
+          const bytes = bytesOf(given.text)
+          for (const [at, mark] of damage) bytes[at % bytes.length] = mark.charCodeAt(0)
+          const whole = readCsv([bytes])
+          expect(readCsv(cutAt(bytes, places))).toEqual(whole)
+          const plain = readBody(bytes, inOne, false)
+          expect(readBody(bytes, (body) => cutAt(body, places), true)).toEqual(plain)
+          expect(readBody(bytes, (body) => cutEvery(body, 1), true)).toEqual(plain)
+          if (whole.error) failed++
+        },
+      ),
+      { ...seed, numRuns: 200 },
+    )
+    expect(failed).toBeGreaterThan(20)
+  })
+
+  it('of any bytes give a result or an error of ours', () => {
+    fc.assert(
+      fc.property(fc.uint8Array({ maxLength: 400 }), (bytes) => {
+        // readCsv lets any other error through
+        expect(readCsv([bytes])).toBeDefined()
+      }),
+      { ...seed, numRuns: 500 },
+    )
+    fc.assert(
+      fc.property(fc.array(fc.constantFrom(...'01,;\n\r\t "#Xab.-eE+[]():'), { maxLength: 300 }), (marks) => {
+        expect(readCsv(marks.join(''))).toBeDefined()
+      }),
+      { ...seed, numRuns: 1000 },
+    )
+  })
+})
+
+describe('long files', () => {
+  const rows = Array.from({ length: 30_000 }, (_, n) => `${n * 41},${n & 1},${(n >> 3) & 1}\n`).join('')
+  const text = `Time [ns],A,B\n${rows}`
+
+  it('give the same whatever the chunks, below and above the head', () => {
+    const bytes = bytesOf(text)
+    const whole = readCsv([bytes])
+    expect(whole.rows).toHaveLength(30_000 + 3750)
+    for (const length of [1000, 65_535, 65_536, 65_537, 100_000]) {
+      expect(readCsv(cutEvery(bytes, length))).toEqual(whole)
+    }
+  })
+
+  it('report the byte of an error far below the head', () => {
+    const broken = `${text}1230001,1,q\n1230042,0,0\n`
+    const at = broken.indexOf('q')
+    for (const length of [7, 4096, broken.length]) {
+      expect(readCsv(cutEvery(bytesOf(broken), length)).error).toMatchObject({
+        code: 'CSV_LEVEL_MALFORMED',
+        byte: at,
+      })
+    }
+  })
+
+  it('hand over to csv-parse where quotes begin far below the head', () => {
+    const quoted = `${text}1230001,1,"1"\n"1230042",0,0\n`
+    const read = readCsv(cutEvery(bytesOf(quoted), 5000))
+    expect(read.error).toBeUndefined()
+    expect(read.extent?.lastTick).toBe(1_230_042)
+  })
+})
