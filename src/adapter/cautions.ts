@@ -44,7 +44,7 @@ const OWN_CHECK: Caution = {
 const AUTHORITIES: Caution = {
   id: 'authorities',
   text:
-    'The makers’ documentation of card, monitor and parts goes before anything printed here, and so do local electrical ' +
+    'What the makers of card, monitor and parts state goes before anything printed here, and so do local electrical ' +
     'codes; work on mains or high voltage belongs to licensed people.',
 }
 

@@ -17,8 +17,10 @@ const MINUS = 0x2d
 const SPACE = 0x20
 const CR = 0x0d
 const LF = 0x0a
-/** Digits and decimal mark of a time; longer ones are left to the plain reader. */
-const MAX_TIME_BYTES = 28
+/** Digits before the decimal mark; more are left to the plain reader. */
+const MAX_WHOLE_DIGITS = 20
+/** A sign, up to three digits more than that (they are read by fours), a mark, the digits that a tick holds, zeros. */
+const MAX_TIME_BYTES = 48
 /** Rows in a row that a fast scanner refused before it is left alone for a while. */
 const PATIENCE = 16
 const PAUSE_ROWS = 256
@@ -225,14 +227,14 @@ export class CsvBody {
       let mantissa = 0
       let digits = 0
       let word = view.getInt32(p, true)
-      while (isFourDigits(word) && digits < MAX_TIME_BYTES) {
+      while (isFourDigits(word) && digits < MAX_WHOLE_DIGITS) {
         mantissa = mantissa * 10000 + fourDigits(word)
         digits += 4
         p += 4
         word = view.getInt32(p, true)
       }
       let digit = (word & 0xff) - ZERO
-      while (digit >= 0 && digit <= 9 && digits < MAX_TIME_BYTES) {
+      while (digit >= 0 && digit <= 9 && digits < MAX_WHOLE_DIGITS) {
         mantissa = mantissa * 10 + digit
         digits++
         digit = chunk[++p]! - ZERO
@@ -251,10 +253,10 @@ export class CsvBody {
           digit = chunk[++p]! - ZERO
         }
         // Digits finer than a tick may follow if they are zeros; others need rounding, which is not done here.
-        while (digit === 0 && p - at < MAX_TIME_BYTES) digit = chunk[++p]! - ZERO
+        while (digit === 0 && p - at < MAX_TIME_BYTES - 1) digit = chunk[++p]! - ZERO
         digits = p - digitsFrom - 1
       }
-      if (digits === 0 || p - at > MAX_TIME_BYTES) break
+      if (digits === 0) break
       // Exact: what passes MAX_TICK on the way stays above it, and is left to the plain reader to refuse.
       const size = scale === 0 ? mantissa : mantissa * POWERS[scale]!
       const time = negative ? 0 - size : size
@@ -268,7 +270,7 @@ export class CsvBody {
       for (; n < paired; n += 2, p += 4) {
         const bits = view.getInt32(p, true) ^ pair
         odd |= bits & ~0x01000100
-        now |= (((bits >>> 8) & 1) | ((bits >>> 23) & 2)) << n
+        now |= (((bits >>> 8) | (bits >>> 23)) & 3) << n
       }
       for (; n < channels; n++, p += stride) {
         const bit = chunk[p + stride - 1]! ^ ZERO
@@ -323,8 +325,8 @@ function isFourDigits(word: number): boolean {
 /** Value of four digits in a little-endian word: neighbours are joined to two-digit numbers, and those to one. */
 function fourDigits(word: number): number {
   const digits = word & 0x0f0f0f0f
-  const pairs = digits * 10 + (digits >>> 8)
-  return (pairs & 0xff) * 100 + ((pairs >>> 16) & 0xff)
+  const pairs = Math.imul(digits, 10) + (digits >>> 8)
+  return Math.imul(pairs & 0xff, 100) + ((pairs >>> 16) & 0xff)
 }
 
 /**

@@ -104,6 +104,14 @@ export function findLayout(lines: { rows: HeadRow[]; newline: number }): CsvLayo
   const above = rows.slice(0, start)
   const { names, units } = headings(above, columnCount, delimiter)
   const table = rows.slice(start).filter((row) => !row.comment)
+  // A header alone: words for names, and not one value.
+  if (
+    table.length === 1 &&
+    !table[0]!.cells.some((cell) => classOf(cell) === 'number') &&
+    isText(table[0]!)
+  ) {
+    return undefined
+  }
   // Of a column that mostly states nothing, the few values in it tell the kind.
   for (const [column, kind] of classes.entries()) {
     if (kind === 'unknown') classes[column] = columnClass(table, column)
@@ -123,6 +131,10 @@ export function findLayout(lines: { rows: HeadRow[]; newline: number }): CsvLayo
   }
 }
 
+function isText(row: HeadRow): boolean {
+  return row.cells.some((cell) => classOf(cell) === 'text')
+}
+
 function findDelimiter(voters: readonly HeadRow[]): string {
   for (const delimiter of DELIMITERS) {
     const counts = new Map<number, number>()
@@ -139,17 +151,13 @@ function findDelimiter(voters: readonly HeadRow[]): string {
   return ','
 }
 
-/** Cells of a full row: the largest count that is not an exception. */
+/** Cells of a full row: the usual count, or a larger one that is no exception among rows that may be short. */
 function usualCount(voters: readonly HeadRow[]): number {
   const counts = new Map<number, number>()
   for (const row of voters) counts.set(row.cells.length, (counts.get(row.cells.length) ?? 0) + 1)
-  const atLeast = Math.max(...counts.values()) / 5
-  return Math.max(
-    ...[...counts]
-      .filter(([, count]) => count >= atLeast && count > (voters.length > 4 ? 1 : 0))
-      .map(([cells]) => cells),
-    1,
-  )
+  const most = Math.max(...counts.values())
+  const atLeast = voters.length < 10 ? most : most / 5
+  return Math.max(...[...counts].filter(([, count]) => count >= atLeast).map(([cells]) => cells))
 }
 
 /** Rows from the first with a number in it: names above them such as `DE` would pass for hex digits. */
@@ -168,9 +176,20 @@ function columnClass(voters: readonly HeadRow[], column: number): CellClass {
   if (filled === 0 || (votes.text > 0 && votes.empty > 4 * filled)) return 'empty'
   if (values < filled * 0.3) return 'text'
   const most = Math.max(votes.number, votes.word, votes.hex, votes.unknown)
-  if (votes.hex > 0 && votes.hex >= (values - votes.unknown) / 20) return 'hex'
+  if (votes.hex > 0 && isHexColumn(voters, column, votes.hex / (values - votes.unknown))) return 'hex'
   if (votes.word === most) return 'word'
   return votes.number > 0 ? 'number' : 'unknown'
+}
+
+/** A hex number here and there makes a bus when all cells are as long or one says that it is hex; else many must be. */
+function isHexColumn(voters: readonly HeadRow[], column: number, share: number): boolean {
+  const cells = voters.map((row) => row.cells[column] ?? '').filter((cell) => !/^[xzuw?-]?$/i.test(cell))
+  const length = cells[0]?.length ?? 0
+  return (
+    share > 1 / 3 ||
+    cells.some((cell) => /^(?:0x|\$|h(?=.*\d)|\d*')|\dh$/i.test(cell)) ||
+    (length > 1 && cells.every((cell) => cell.length === length))
+  )
 }
 
 /** Length that nearly all cells of a hex column share, else 0: it tells `1F` from a name such as `DE`. */

@@ -8,7 +8,7 @@ import type { SegmentMeasurement } from '../measure-segment.ts'
 import { FAULT_KINDS } from '../sync/sync-fault.ts'
 import { differenceText } from './difference-text.ts'
 import type { Ink } from './ink.ts'
-import { count, measured, percent, plain, relative } from './number-text.ts'
+import { count, measured, measuredRate, percent, plain, relative } from './number-text.ts'
 import { printable } from './printable.ts'
 import { wrapped } from './wrapped.ts'
 
@@ -20,6 +20,8 @@ export function identifyText(measurement: CaptureMeasurement, file: string, ink:
     ...captureLines(measurement, file, ink),
     '',
     ...table(main, ink),
+    ink.dim("± is what this capture resolves (k = 1); the instrument's own clock, often 50 to"),
+    ink.dim('100 ppm off, comes on top.'),
     ...section('What is odd', oddities(measurement), ink),
     ...section('What to do next', nextSteps(measurement, file), ink),
   ]
@@ -156,7 +158,7 @@ function rate(
   const nominalText = nominal === null ? '' : plain(nominal, 'Hz')
   return [
     label,
-    measured(value, 'Hz') + more,
+    measuredRate(value) + more,
     nominalText,
     nominal === null ? '' : relative(value.value / nominal - 1),
   ]

@@ -26,7 +26,15 @@ function decimalsFor(uncertainty: number): number {
   return Math.max(0, Math.min(MOST_DECIMALS, 1 - Math.floor(Math.log10(uncertainty))))
 }
 
-/** `21.85081 kHz ± 0.35 Hz`: the value no finer than its doubt, which has a prefix of its own. */
+/** `15.69976 kHz ± 0.03 ppm`: rates are compared in ppm, so their doubt is given in it too. */
+export function measuredRate({ value, uncertainty }: Measurement): string {
+  const [factor, prefix] = prefixOf(value)
+  const shown = (value / factor).toFixed(decimalsFor(uncertainty / factor))
+  const ppm = (uncertainty / value) * 1e6
+  return `${shown} ${prefix}Hz ${ppm < 0.01 ? '± 0.01' : `± ${Number(ppm.toPrecision(ppm < 10 ? 1 : 2))}`} ppm`
+}
+
+/** `4.921 us ± 5.8 ns`: the value no finer than its doubt, which has a prefix of its own. */
 export function measured({ value, uncertainty }: Measurement, unit: string): string {
   const [factor, prefix] = prefixOf(value)
   const shown = (value / factor).toFixed(decimalsFor(uncertainty / factor))

@@ -2,7 +2,7 @@
 
 import type { CaptureExtent, CaptureHeader, ReaderOptions } from '../../src/capture/capture-header.ts'
 import { CsvBody } from '../../src/capture/csv-body.ts'
-import { findDialect } from '../../src/capture/csv-dialect.ts'
+import { findDialect, HEAD_BYTES } from '../../src/capture/csv-dialect.ts'
 import { CsvReader } from '../../src/capture/csv-reader.ts'
 import { CsvRows } from '../../src/capture/csv-rows.ts'
 import type { TransitionBatch } from '../../src/capture/transition-batch.ts'
@@ -82,7 +82,7 @@ export function readCsv(text: string | readonly Uint8Array[], options: Options =
   }, options)
 }
 
-/** The dialect from all bytes, then the body in the given cuts: what a long file's rows meet. */
+/** The dialect from the head, then the body in the given cuts: what a long file's rows meet. */
 export function readBody(
   bytes: Uint8Array,
   cuts: (body: Uint8Array) => Uint8Array[],
@@ -90,7 +90,7 @@ export function readBody(
   options: Options = {},
 ): Collected {
   return collect((given) => {
-    const dialect = findDialect(bytes, true, given)
+    const dialect = findDialect(bytes.subarray(0, HEAD_BYTES), bytes.length <= HEAD_BYTES, given)
     given.onHeader(dialect.header)
     const rows = new CsvRows(dialect, given)
     const body = new CsvBody(rows, bytes.subarray(dialect.bodyAtByte), fast)

@@ -212,6 +212,26 @@ describe('damaged tables', () => {
   })
 })
 
+describe('times of any length', () => {
+  it('are read alike near the end of a chunk and far from it', () => {
+    const zeros = (count: number): string => '0'.repeat(count)
+    for (let lead = 0; lead < 60; lead++) {
+      const rows = Array.from({ length: 8 }, (_, n) => {
+        const whole = `${zeros(n === 3 ? lead : 0)}${n}`
+        const fraction = n === 5 ? `.5${zeros(lead)}` : '.5'
+        return `${whole}${fraction},${n & 1},${n & 1}\n`
+      })
+      const bytes = bytesOf(`Time [s],A,B\n${rows.join('')}`)
+      const plain = readBody(bytes, inOne, false)
+      expect(plain.error).toBeUndefined()
+      expect(plain.extent?.lastTick).toBe(7_500_000_000)
+      for (let cut = 0; cut <= bytes.length; cut += 3) {
+        expect(readBody(bytes, (body) => cutAt(body, [cut]), true)).toEqual(plain)
+      }
+    }
+  })
+})
+
 describe('long files', () => {
   const rows = Array.from({ length: 30_000 }, (_, n) => `${n * 41},${n & 1},${(n >> 3) & 1}\n`).join('')
   const text = `Time [ns],A,B\n${rows}`
