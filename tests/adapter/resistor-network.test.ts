@@ -28,6 +28,10 @@ const KINDS: readonly NetworkKind[] = [
   { kind: 'mono' },
   { kind: 'mono', inputs: 1 },
 ]
+const NAMED: readonly { name: string; kind: NetworkKind }[] = KINDS.map((kind) => ({
+  name: Object.values(kind).join(' '),
+  kind,
+}))
 const SOME_OHMS = [390, 820, 1600, 3300]
 const WEAK_PINS: Electrics = { supplyVolts: 3.3, loadOhms: 75.5, fullScaleVolts: 0.7, pinOhms: 40 }
 
@@ -80,7 +84,7 @@ describe('ideal resistors', () => {
     }
   })
 
-  test.each(KINDS)('$kind $bits: every code comes out at its ideal level', (kind) => {
+  test.each(NAMED)('$name: every code comes out at its ideal level', ({ kind }) => {
     const network = layNetwork(kind)
     const { resistorsOhms } = idealResistors(kind, USUAL_ELECTRICS)
     const transfer = solveNetwork(network, placeValues(network, resistorsOhms), USUAL_ELECTRICS)
@@ -112,7 +116,7 @@ describe('ideal resistors', () => {
 })
 
 describe('levels agree', () => {
-  test.each(KINDS)('$kind $bits: with nodal analysis in a general maths library', (kind) => {
+  test.each(NAMED)('$name: with nodal analysis in a general maths library', ({ kind }) => {
     const network = layNetwork(kind)
     const transfer = solveNetwork(network, placeValues(network, SOME_OHMS), WEAK_PINS)
     for (let code = 0; code < 2 ** network.pins.length; code++)
@@ -121,7 +125,7 @@ describe('levels agree', () => {
       )
   })
 
-  test.each(KINDS.slice(0, 4))('$kind $bits: with Millman’s theorem', (kind) => {
+  test.each(NAMED.slice(0, 4))('$name: with Millman’s theorem', ({ kind }) => {
     const network = layNetwork(kind)
     const { supplyVolts, loadOhms, pinOhms } = WEAK_PINS
     const siemens = network.pins.map((_, pin) => 1 / (SOME_OHMS[pin]! + pinOhms))
@@ -135,7 +139,7 @@ describe('levels agree', () => {
 
   const hasSimulator = spawnSync('ngspice', ['--version']).status === 0
   const where = hasSimulator ? '' : ' (skipped: ngspice, a Debian package, is not installed)'
-  test.skipIf(!hasSimulator).each(KINDS)(`$kind $bits: with a circuit simulator${where}`, (kind) => {
+  test.skipIf(!hasSimulator).each(NAMED)(`$name: with a circuit simulator${where}`, ({ kind }) => {
     const network = layNetwork(kind)
     const codes = 2 ** network.pins.length
     const netlist = ['levels of every code']
@@ -154,7 +158,7 @@ describe('levels agree', () => {
         netlist.push(`R${code}_${n} f${code}_${pin} o${code}_${output} ${SOME_OHMS[value]}`),
       )
     }
-    netlist.push('.control', 'set numdgt=9', 'op', ...asked.map((it) => `print ${it}`), '.endc', '.end', '')
+    netlist.push('.control', 'set numdgt=9', 'op', ...asked.map((it) => `print ${it}`), 'quit 0', '.endc', '.end', '')
     const folder = mkdtempSync(join(tmpdir(), 'levels-'))
     try {
       const file = join(folder, 'levels.cir')
@@ -175,7 +179,7 @@ describe('levels agree', () => {
 })
 
 describe('currents', () => {
-  test.each(KINDS)('$kind $bits: what the pins deliver is what the loads take', (kind) => {
+  test.each(NAMED)('$name: what the pins deliver is what the loads take', ({ kind }) => {
     const network = layNetwork(kind)
     const ohms = placeValues(network, SOME_OHMS)
     const transfer = solveNetwork(network, ohms, WEAK_PINS)
