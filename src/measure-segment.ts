@@ -126,7 +126,12 @@ export function measureSegment(
   const source = sourceOf(recording, context)
   const samplesPerScanline = fit.period.value / sampleIntervalTicks
   const counted = source
-    ? countDots(source.phases, samplesPerScanline, source.grid.start.length - 1)
+    ? countDots(
+        source.phases,
+        samplesPerScanline,
+        source.grid.start.length - 1,
+        source.grid.jitterTicks / source.grid.periodTicks,
+      )
     : undefined
   const probed =
     context.probedDotTicks === null ? null : Math.round(fit.period.value / context.probedDotTicks)
@@ -222,7 +227,7 @@ function vsyncOf(
 
 function sourceOf(recording: Recording | undefined, context: CaptureContext): FrameSource | undefined {
   if (!recording || context.planes.length === 0) return undefined
-  const grid = scanlineGrid(recording)
+  const grid = scanlineGrid(recording, context.sampleIntervalTicks)
   if (!grid) return undefined
   const planeCount = context.planes.length
   const all = edgePhases(recording, grid, planeCount)

@@ -19,6 +19,7 @@ import {
   type Network,
   type NetworkKind,
 } from './resistor-network.ts'
+import { corners } from './resistor-corners.ts'
 import { nearestParts, singlePart, type Part } from './resistor-parts.ts'
 
 /**
@@ -63,10 +64,15 @@ export function searchParts(kind: NetworkKind, electrics: Electrics, rules: Sear
   grader.offer(nearest)
   grader.offer(above)
   if (rules.combinations) {
-    offerAll(
-      grader,
-      wanted.map((ohms) => nearestParts(rules.series, ohms, COMBINATIONS_TRIED)),
-    )
+    // the full-scale rule may leave none of the nearest; then a little weaker ones are tried
+    for (let weaker = 1; weaker < 1.05; weaker *= 1.002) {
+      const before = grader.worstErrorVolts
+      offerAll(
+        grader,
+        wanted.map((ohms) => nearestParts(rules.series, ohms * weaker, COMBINATIONS_TRIED)),
+      )
+      if (grader.worstErrorVolts < before) break
+    }
     return grader.best
   }
   const ranges = sharesPins(network)
@@ -148,12 +154,12 @@ class Grader {
 
   offer(parts: readonly Part[]): void {
     const ohms = parts.map((part) => part.ohms)
-    if (this.#exceedsFullScale(ohms)) return
     const worst = worstErrorVolts(this.#network, ohms, this.#electrics)
     const bought = parts.reduce((sum, part) => sum + part.values.length, 0)
     // of two that differ by rounding only, the one with fewer parts
     const isLess = worst < this.#worst * (1 - SLACK)
     if (!isLess && !(worst <= this.#worst * (1 + SLACK) && bought < this.#parts)) return
+    if (this.#exceedsFullScale(ohms)) return
     this.#best = [...parts]
     this.#worst = worst
     this.#parts = bought
@@ -162,17 +168,20 @@ class Grader {
   #exceedsFullScale(ohms: readonly number[]): boolean {
     const { fullScale, tolerancePercent } = this.#rules
     if (fullScale === 'ignored') return false
-    const by = fullScale === 'corners' ? 1 - tolerancePercent / 100 : 1
     const network = this.#network
-    const placed = placeValues(
-      network,
-      ohms.map((value) => value * by),
-    )
-    const transfer = solveNetwork(network, placed, this.#electrics)
+    const tolerance = fullScale === 'corners' ? tolerancePercent : 0
     // all pins high is the highest level of every output
     const all = 2 ** network.pins.length - 1
     const limit = this.#electrics.fullScaleVolts * (1 + SLACK)
-    return network.outputs.some((_, output) => outputVolts(network, transfer, all, output) > limit)
+    const exceeds = (placed: readonly number[]): boolean => {
+      const transfer = solveNetwork(network, placed, this.#electrics)
+      return network.outputs.some((_, output) => outputVolts(network, transfer, all, output) > limit)
+    }
+    const placed = placeValues(network, ohms)
+    if (exceeds(placed.map((value) => value * (1 - tolerance / 100)))) return true
+    // behind one weak pin the output whose neighbours draw least is highest: then every corner counts
+    if (tolerance === 0 || this.#electrics.pinOhms === 0 || !sharesPins(network)) return false
+    return corners(placed, tolerance).some(exceeds)
   }
 }
 

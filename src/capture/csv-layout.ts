@@ -98,7 +98,8 @@ export function findLayout(lines: { rows: HeadRow[]; newline: number }): CsvLayo
   const values = withoutNames(voters)
   const classes = Array.from({ length: columnCount }, (_, column) => columnClass(values, column))
   const usual = usualHexLengths(values, classes)
-  const start = rows.findIndex((row, n) => !row.comment && isDataRow(row, classes, usual, rows, n))
+  const lastNames = rows.findLastIndex((row) => isNames(row, columnCount))
+  const start = rows.findIndex((row, n) => !row.comment && isDataRow(row, classes, usual, rows, n, lastNames))
   if (start < 0) return undefined
 
   const above = rows.slice(0, start)
@@ -208,6 +209,7 @@ function isDataRow(
   hexLengths: readonly number[],
   rows: readonly HeadRow[],
   index: number,
+  lastNames: number,
 ): boolean {
   let exact = 0
   let foreign = 0
@@ -227,27 +229,22 @@ function isDataRow(
     } else if (found === kind || (kind === 'word' && found === 'number') || kind === 'unknown') exact++
     else odd.push(cell)
   }
-  // A level word among numbers, or a damaged cell: still a row of the table, and the body will say what is wrong with it.
+  // A level word among numbers, or a damaged cell, directly below the last row of names: still a row of the table, and the body will say what is wrong with it.
   if (odd.length > 0 && (exact < odd.length || odd.some((cell) => TIME_WORD.test(cell)))) return false
-  if (odd.length > 0 && !isBelowHeader(rows[index - 1], rows.slice(index + 1), classes.length)) return false
+  if (odd.length > 0 && index - 1 !== lastNames) return false
   // A row of nothing but X may be a row of names; equal ones are no names.
   if (exact === 0)
     return foreign > 0 && (foreign === 1 || new Set(row.cells).size === 1 || !classes.includes('number'))
   // A table of words is bounded by its header, which looks like its rows: the first row of the usual length is the header.
   if (classes.includes('text') && classes.every((kind) => kind === 'text' || kind === 'empty'))
     return index > 0
-  return !isNumberedHeader(row, rows.slice(index + 1), classes)
+  return !isNumberedHeader(row, rows.slice(index + 1, index + 1 + MAX_VOTERS), classes)
 }
 
-/** Is the row above a row of names, and the last one? Then what is odd in this row does not make it a header. */
-function isBelowHeader(above: HeadRow | undefined, below: readonly HeadRow[], columnCount: number): boolean {
-  return above !== undefined && isNames(above, columnCount) && !below.some((row) => isNames(row, columnCount))
-}
-
+/** Words in every cell, as many as a row of the table has. */
 function isNames(row: HeadRow, columnCount: number): boolean {
-  return (
-    row.cells.length === columnCount && row.cells.every((cell) => cell !== '' && classOf(cell) !== 'number')
-  )
+  if (row.cells.length !== columnCount || (row.comment && !isHeader(row, columnCount))) return false
+  return row.cells.every((cell) => cell !== '' && classOf(cell) !== 'number')
 }
 
 /** `0,1,2,3` above rows of 0 and 1: channel numbers, not levels. */
@@ -255,7 +252,7 @@ function isNumberedHeader(row: HeadRow, below: readonly HeadRow[], classes: read
   const filled = row.cells.filter((cell) => cell !== '')
   if (filled.length < 3 || classes.some((kind) => kind !== 'number' && kind !== 'empty')) return false
   if (!filled.every((cell, n) => /^\d+$/.test(cell) && Number(cell) === Number(filled[0]) + n)) return false
-  const next = below.filter((other) => !other.comment).slice(0, MAX_VOTERS)
+  const next = below.filter((other) => !other.comment)
   return next.length > 0 && next.every((other) => other.cells.every((cell) => /^[01xzu]?$/i.test(cell)))
 }
 

@@ -1,8 +1,9 @@
 // Edge phases → dots per scanline. The card divides its dot clock by a whole number to get the scanline, so edges of the
-// picture sit at multiples of 1/N of it: for the true N the phases, wound N times round the circle, point one way.
+// picture sit at multiples of 1/N of it: for the true N, wound N times round the circle, they all fall into one arc.
 
-import { fourier } from './fourier.ts'
+import { bestWindow, windowDots, windowGroups } from './dot-window.ts'
 import { PHASE_BINS, type EdgePhases } from './edge-phases.ts'
+import { fourier } from './fourier.ts'
 
 /** Dots per scanline as the picture proves it. */
 export interface DotCount {
@@ -10,10 +11,15 @@ export interface DotCount {
   dotsPerScanline: number
   /** Mean length of the wound phases, 0 to 1, at that N. */
   coherence: number
-  /** What perfect dots would give at this sample rate. */
-  expectedCoherence: number
-  /** True where the instrument's own sample grid coheres with the scanline and had to be told apart. */
+  /** How well that N explains the edges: 0 = as well as chance, 1 = every edge. */
+  explained: number
+  /** True where a scanline is a whole number of samples, so that the instrument's own grid coheres too. */
   sampleGridCoheres: boolean
+  /**
+   * True where the count is that of the sample grid itself: the capture was taken with the dot clock or is a
+   * simulation, or the samples are too coarse and happen to divide the scanline.
+   */
+  onSampleGrid: boolean
   edges: number
 }
 
@@ -29,50 +35,70 @@ export const MAX_DOTS = 2048
 const MIN_DOTS = 8
 /** Fewer edges prove nothing. */
 const MIN_EDGES = 24
-/** Edges at fewer places in the scanline than this cohere at many N by chance. */
-const MIN_PLACES = 7
 /** Samples per dot below which a single still frame shows no peak. */
 export const MIN_SAMPLES_PER_DOT = 1.12
-/** Share of the best peak that a smaller N must reach to be the simpler explanation of the same edges. */
-const SAME_PEAK = 0.94
-/** Share of the expected coherence that a count must reach against a grid that explains every edge. */
-const CLEAR_PEAK = 0.8
+/** Counts that are looked at closely: the highest peaks of coherence. */
+const MAX_CANDIDATES = 96
+/** Explanation that the best count must give. */
+const MIN_EXPLAINED = 0.3
+/** Share of the best explanation that a smaller count must reach: what it leaves out are dots it cannot draw. */
+const SAME_EXPLANATION = 0.975
+/** Chance, over all counts tried, that unrelated places fit one of them. */
+const MAX_CHANCE = 0.01
+/** Coherence of edges with the sample grid they were taken on: they lie on it but for rounding. */
+const ON_GRID = 0.97
 
 /**
  * @param samplesPerScanline scanline period over sample interval
  * @param scanlines scanlines that the phases were folded over
+ * @param jitterScanlines standard deviation of edges beyond sampling, as a share of the scanline
  */
 export function countDots(
   phases: readonly EdgePhases[],
   samplesPerScanline: number,
   scanlines: number,
+  jitterScanlines: number,
 ): DotCount | NoDotCount {
   let edges = 0
   for (const entry of phases) edges += entry.edges
   if (edges < MIN_EDGES) return { reason: 'no-edges', edges }
-  if (distinctPlaces(phases, edges, samplesPerScanline) < MIN_PLACES) return { reason: 'few-places', edges }
   const coherence = coherences(phases, edges)
-  const commensurate = gridOf(samplesPerScanline, scanlines)
+  const grid = gridOf(samplesPerScanline, scanlines)
   const limit = Math.min(MAX_DOTS, Math.floor(samplesPerScanline / MIN_SAMPLES_PER_DOT))
-  // phases that know nothing of N sum to sqrt(pi n)/2 of n unit vectors (Rayleigh)
-  const noise = Math.sqrt(Math.PI / edges) / 2
-  const found = bestCount(coherence, commensurate, samplesPerScanline, limit, noise)
-  const onGrid = commensurate !== null && commensurate <= MAX_DOTS && (coherence[commensurate] ?? 0) > 0.97
-  if (found && !(onGrid && found.coherence < CLEAR_PEAK * found.expectedCoherence)) {
+  const groups = windowGroups(phases, MIN_EDGES)
+  const explained = (dots: number): number => {
+    const width = windowDots(dots, samplesPerScanline, jitterScanlines)
+    if (width >= 1) return 0
+    let inside = 0
+    let all = 0
+    for (const histogram of groups) {
+      inside += bestWindow(histogram, dots, width).inside
+      all += histogram.reduce((sum, count) => sum + count, 0)
+    }
+    return (inside / all - width) / (1 - width)
+  }
+  const found = smallestThatExplains(peaks(coherence, limit, edges), explained)
+  if (found) {
+    const width = windowDots(found.dots, samplesPerScanline, jitterScanlines)
+    const places = distinctPlaces(phases, edges, samplesPerScanline)
+    const proven = places * width ** (places - 1) * limit < MAX_CHANCE
+    if (!proven || hasRival(found, explained)) return { reason: 'few-places', edges }
     return {
-      ...found,
+      dotsPerScanline: found.dots,
+      coherence: coherence[found.dots]!,
+      explained: found.explained,
+      sampleGridCoheres: grid !== null,
+      onSampleGrid: false,
       edges,
-      sampleGridCoheres: commensurate !== null && found.dotsPerScanline !== commensurate,
     }
   }
-  // Edges that lie on the grid exactly, a grid that divides the scanline, and no coarser raster that explains them:
-  // the capture was taken with the dot clock itself, or came from a simulation.
-  if (onGrid) {
+  if (grid !== null && grid >= MIN_DOTS && grid <= MAX_DOTS && coherence[grid]! > ON_GRID) {
     return {
-      dotsPerScanline: commensurate,
-      coherence: coherence[commensurate]!,
-      expectedCoherence: 1,
-      sampleGridCoheres: false,
+      dotsPerScanline: grid,
+      coherence: coherence[grid]!,
+      explained: 1,
+      sampleGridCoheres: true,
+      onSampleGrid: true,
       edges,
     }
   }
@@ -87,14 +113,50 @@ function coherences(phases: readonly EdgePhases[], edges: number): Float64Array 
     for (let bin = 0; bin < PHASE_BINS; bin++) re[bin]! += histogram[bin]!
   }
   fourier(re, im)
-  const result = new Float64Array(MAX_DOTS + 1)
-  for (let n = 0; n <= MAX_DOTS; n++) {
+  const result = new Float64Array(MAX_DOTS + 2)
+  for (let n = 0; n < result.length; n++) {
     // a bin is a little average: undo its attenuation, sin(x)/x with x = pi N / bins
     const x = (Math.PI * n) / PHASE_BINS
     const blur = n === 0 ? 1 : Math.sin(x) / x
     result[n] = Math.hypot(re[n]!, im[n]!) / blur / edges
   }
   return result
+}
+
+/** The highest local maxima of coherence, by rising N. Coherence finds candidates cheaply; it does not choose. */
+function peaks(coherence: Float64Array, limit: number, edges: number): number[] {
+  // phases that know nothing of N sum to sqrt(pi n)/2 of n unit vectors (Rayleigh)
+  const noise = Math.sqrt(Math.PI / edges) / 2
+  const list: number[] = []
+  for (let n = MIN_DOTS; n <= limit; n++) {
+    const here = coherence[n]!
+    if (here > 2.5 * noise && here >= coherence[n - 1]! && here >= coherence[n + 1]!) list.push(n)
+  }
+  return list
+    .sort((a, b) => coherence[b]! - coherence[a]!)
+    .slice(0, MAX_CANDIDATES)
+    .sort((a, b) => a - b)
+}
+
+/** One count held against the edges. */
+interface Explanation {
+  dots: number
+  explained: number
+}
+
+function smallestThatExplains(
+  candidates: readonly number[],
+  explained: (dots: number) => number,
+): Explanation | undefined {
+  const list = candidates.map((dots): Explanation => ({ dots, explained: explained(dots) }))
+  const most = list.reduce((high, entry) => Math.max(high, entry.explained), 0)
+  if (most < MIN_EXPLAINED) return undefined
+  return list.find((entry) => entry.explained >= SAME_EXPLANATION * most)
+}
+
+/** A picture that fills a small part of the scanline is explained by neighbouring counts as well. */
+function hasRival(found: Explanation, explained: (dots: number) => number): boolean {
+  return [-2, -1, 1, 2].some((step) => explained(found.dots + step) >= SAME_EXPLANATION * found.explained)
 }
 
 /** Places in the scanline that edges use, counted by weight: (sum h)^2 / sum h^2 over bins of about a sample. */
@@ -115,53 +177,4 @@ function distinctPlaces(phases: readonly EdgePhases[], edges: number, samplesPer
 function gridOf(samplesPerScanline: number, scanlines: number): number | null {
   const whole = Math.round(samplesPerScanline)
   return Math.abs(samplesPerScanline - whole) * scanlines < 0.5 ? whole : null
-}
-
-function greatestCommonDivisor(a: number, b: number): number {
-  while (b > 0) [a, b] = [b, a % b]
-  return a
-}
-
-/**
- * Coherence of perfect dots seen on the sample grid. Against a grid that moves from scanline to scanline, each edge
- * is late by anything up to a sample: sinc(dots per sample). Against a grid that stands still only q delays occur,
- * q = N / gcd(N, grid), and the mean of q unit vectors takes the place of the integral.
- */
-export function expectedCoherence(dots: number, samplesPerScanline: number, grid: number | null): number {
-  const x = (Math.PI * dots) / samplesPerScanline
-  if (grid === null) return Math.abs(Math.sin(x) / x)
-  const q = dots / greatestCommonDivisor(dots, grid)
-  return Math.abs(Math.sin(x) / (q * Math.sin(x / q)))
-}
-
-function bestCount(
-  coherence: Float64Array,
-  grid: number | null,
-  samplesPerScanline: number,
-  limit: number,
-  noise: number,
-): { dotsPerScanline: number; coherence: number; expectedCoherence: number } | undefined {
-  const share = new Float64Array(limit + 1)
-  let most = 0
-  for (let n = MIN_DOTS; n <= limit; n++) {
-    const expected = expectedCoherence(n, samplesPerScanline, grid)
-    const seen = coherence[n]!
-    if (seen < 2.5 * noise || seen < 0.1) continue
-    // more coherent than perfect dots could be: the sample grid's own image
-    if (seen > 1.25 * expected) continue
-    share[n] = Math.min(1, seen / expected)
-    most = Math.max(most, share[n]!)
-  }
-  if (most < 0.5) return undefined
-  for (let n = MIN_DOTS; n <= limit; n++) {
-    const expected = expectedCoherence(n, samplesPerScanline, grid)
-    if (share[n]! > 0 && share[n]! >= SAME_PEAK * most - (2 * noise) / expected) {
-      return {
-        dotsPerScanline: n,
-        coherence: coherence[n]!,
-        expectedCoherence: expected,
-      }
-    }
-  }
-  return undefined
 }

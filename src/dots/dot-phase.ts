@@ -1,6 +1,7 @@
 // Where dots begin, per plane and direction: buffers and level shifters delay rising and falling edges differently, and
 // one colour against another.
 
+import { bestWindow, windowDots } from './dot-window.ts'
 import { PHASE_BINS, type EdgePhases } from './edge-phases.ts'
 
 /** Boundaries between dots, as the fraction of a dot by which they follow the scanline's start. */
@@ -13,46 +14,35 @@ export interface DotPhase {
 
 /** A plane with fewer edges in a direction takes the common phase. */
 const MIN_EDGES = 24
-/** Resultants shorter than this share of the whole's say nothing. */
-const MIN_COHERENCE = 0.1
+/** Where a sample lasts longer than this share of a dot, edges say nothing of the phase: hsync gives it. */
+const WIDEST_WINDOW = 0.95
 
 /**
- * Circular means of edge phases at N dots per scanline (Mardia and Jupp, Directional Statistics, 2000, 2.2.1).
+ * The middle of the arc that edges fall into. A mean would lean towards the delays that a regular picture prefers
+ * when the samples beat slowly with the dots; the middle of the arc does not.
  *
  * @param planeCount planes in the recording's levels
+ * @param samplesPerScanline scanline period over sample interval
+ * @param jitterScanlines standard deviation of edges beyond sampling, as a share of the scanline
  */
-export function dotPhase(phases: readonly EdgePhases[], dots: number, planeCount: number): DotPhase {
-  const resultants = phases.map((entry) => ({ entry, ...resultant(entry.histogram, dots) }))
-  let re = 0
-  let im = 0
-  for (const r of resultants) {
-    re += r.re
-    im += r.im
-  }
-  const common = turn(Math.atan2(im, re) / (2 * Math.PI))
-  const byEdge = new Float64Array(2 * planeCount).fill(common)
-  for (const { entry, re: x, im: y } of resultants) {
-    if (entry.edges < MIN_EDGES || Math.hypot(x, y) < MIN_COHERENCE * entry.edges) continue
-    const own = turn(Math.atan2(y, x) / (2 * Math.PI))
-    const skew = own - common - Math.round(own - common)
-    byEdge[2 * entry.plane + (entry.rising ? 1 : 0)] = common + skew
+export function dotPhase(
+  phases: readonly EdgePhases[],
+  dots: number,
+  planeCount: number,
+  samplesPerScanline: number,
+  jitterScanlines: number,
+): DotPhase {
+  const byEdge = new Float64Array(2 * planeCount)
+  const width = windowDots(dots, samplesPerScanline, jitterScanlines)
+  if (width > WIDEST_WINDOW || phases.length === 0) return { commonDots: 0, byEdge }
+  const all = new Float64Array(PHASE_BINS)
+  for (const { histogram } of phases) for (let bin = 0; bin < PHASE_BINS; bin++) all[bin]! += histogram[bin]!
+  const common = bestWindow(all, dots, width).centreDots
+  byEdge.fill(common)
+  for (const { plane, rising, edges, histogram } of phases) {
+    if (edges < MIN_EDGES) continue
+    const skew = bestWindow(histogram, dots, width).centreDots - common
+    byEdge[2 * plane + (rising ? 1 : 0)] = common + skew - Math.round(skew)
   }
   return { commonDots: common, byEdge }
-}
-
-function turn(value: number): number {
-  return value - Math.floor(value)
-}
-
-function resultant(histogram: Float64Array, dots: number): { re: number; im: number } {
-  let re = 0
-  let im = 0
-  for (let bin = 0; bin < PHASE_BINS; bin++) {
-    const count = histogram[bin]!
-    if (count === 0) continue
-    const angle = (2 * Math.PI * dots * (bin + 0.5)) / PHASE_BINS
-    re += count * Math.cos(angle)
-    im += count * Math.sin(angle)
-  }
-  return { re, im }
 }

@@ -4,8 +4,8 @@
 import type { Recording } from './video-recorder.ts'
 import type { ScanlineGrid } from './scanline-grid.ts'
 
-/** Bins over one scanline; six per dot at the largest number of dots that is looked for. */
-export const PHASE_BINS = 16_384
+/** Bins over one scanline; sixteen per dot at the largest number of dots that is looked for. */
+export const PHASE_BINS = 32_768
 
 /** Edges of one plane in one direction. */
 export interface EdgePhases {

@@ -44,7 +44,13 @@ export function frameRaster(
   const rows = Math.round(frameScanlines ?? captured)
   if (rows < 1 || rows * dots > MAX_DOTS_IN_FRAME) return undefined
   const chosen = chooseStart(recording.frames, grid.firstNumber, captured, rows, index)
-  const phase = dotPhase(source.phases, dots, source.planeCount)
+  const phase = dotPhase(
+    source.phases,
+    dots,
+    source.planeCount,
+    grid.periodTicks / source.sampleIntervalTicks,
+    grid.jitterTicks / grid.periodTicks,
+  )
   const raster = sampleDots(
     recording,
     grid,

@@ -88,6 +88,18 @@ describe('picked parts', () => {
     }
   })
 
+  test.each(SERIES_NAMES)('of two each from %s keep every corner below full scale if so asked', (series) => {
+    const electrics = { pinOhms: 40 }
+    const { picked } = designResistors({
+      network: { kind: 'rgbi' },
+      series,
+      electrics,
+      combinations: true,
+      fullScale: 'corners',
+    })
+    expect(Math.max(...picked.levels.map(({ maxVolts }) => maxVolts))).toBeLessThanOrEqual(0.7 * (1 + 1e-9))
+  })
+
   test('two parts for one come nearer than one, and are values of the series', () => {
     const one = designResistors({ network: { kind: 'weighted', bits: 2 }, series: 'E12' }).picked
     const two = designResistors({ network: { kind: 'weighted', bits: 2 }, series: 'E12', combinations: true }).picked
@@ -209,8 +221,11 @@ describe('currents and warnings', () => {
   })
 
   it('warns of levels that may change places', () => {
-    const warnings = designResistors({ network: { kind: 'weighted', bits: 4 }, series: 'E12' }).warnings
-    expect(warnings.join()).toMatch(/levels 7 and 8 may change places/)
+    const { picked, warnings } = designResistors({ network: { kind: 'weighted', bits: 4 }, series: 'E12' })
+    const named = /levels (\d+) and (\d+) may change places/.exec(warnings.join())
+    const [lower, upper] = named!.slice(1).map((code) => picked.levels[Number(code)]!)
+    expect(upper!.code).toBe(lower!.code + 1)
+    expect(upper!.minVolts).toBeLessThanOrEqual(lower!.maxVolts)
   })
 
   it('has nothing to warn of with close parts kept below full scale', () => {

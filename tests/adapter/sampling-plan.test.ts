@@ -103,8 +103,10 @@ describe('brute force', () => {
         const inBands = new Set<number>()
         for (const { firstColumn, lastColumn } of plan.bandDetails)
           for (let d = firstColumn; d <= lastColumn; d++) inBands.add(d)
-        const hit = disturbed(of, clock, phaseDots, setupSeconds * dotHz)
-        for (const d of hit) expect(inBands).toContain(d)
+        // a sample that touches an edge but for rounding may count either way
+        const sure = disturbed(of, clock, phaseDots, setupSeconds * dotHz - 1e-9)
+        const hit = disturbed(of, clock, phaseDots, setupSeconds * dotHz + 1e-9)
+        for (const d of sure) expect(inBands).toContain(d)
         // a band too narrow to hold a column is shown where samples step over the edge
         const spare = plan.bandDetails.filter(({ firstColumn, lastColumn }) => firstColumn === lastColumn)
         for (const d of inBands)
@@ -167,7 +169,8 @@ describe('brute force', () => {
         const of = signal(dotHz, activeDots, { leadDots })
         const clockHz = dotHz * clocksPerDot * (1 + errorPpm / 1e6)
         const plan = samplingPlan(of, { clockHz, clocksPerDot, setupSeconds: 0 })
-        fc.pre(plan.bands === 0)
+        // the tolerance is of first order: a change of the rate, not of the time that one clock takes
+        fc.pre(plan.bands === 0 && activeDots >= 100)
         tried++
         const holds = (ppm: number): boolean =>
           [ppm, -ppm].every((by) => {
