@@ -12,6 +12,8 @@ export interface Notice {
 
 /** Every code a notice can carry; DEVELOPERS.md explains each. */
 export type NoticeCode =
+  // any capture
+  | 'CAPTURE_GZIP_CUT_SHORT'
   // VCD
   | 'VCD_REAL_IGNORED'
   | 'VCD_STRING_IGNORED'

@@ -5,15 +5,29 @@ import { stat } from 'node:fs/promises'
 import type { Readable } from 'node:stream'
 import { createGunzip } from 'node:zlib'
 import { MalformedCaptureError, UnsupportedCaptureError } from './errors.ts'
+import type { Notice } from './notices.ts'
 
 /** 256 KiB at a time: a fifth faster than Node's 64 KiB, and more gains nothing. */
 const CHUNK_BYTES = 256 * 1024
-/** A compressed capture may unpack to this many times its size; text of sync and porches reaches some 300. */
+/** A compressed capture may unpack to this many times its size: deflate itself reaches 1032, doubly packed files more. */
 const MAX_UNPACK_RATIO = 2000
 const UNPACK_GRACE_BYTES = 64 * 1024 * 1024
 
-/** Told how far reading has come. */
-export type ReadProgress = (bytesRead: number, bytesTotal: number | null) => void
+/** Packed bytes that are unpacked at once: deflate gives at most 1032 times as many, which bounds what is in memory. */
+const PIECE_BYTES = 16 * 1024
+
+/** What may be said while a capture is read. All optional. */
+export interface OpenOptions {
+  /** Where `-` reads. */
+  stdin?: Readable | undefined
+  /** Told how far reading has come, in bytes of the file; the total is null where it has no end yet. */
+  onProgress?: ((bytesRead: number, bytesTotal: number | null) => void) | undefined
+  /**
+   * Told of compressed data that breaks off, after what there is of it has been handed on. Without this it is the error
+   * CAPTURE_GZIP_BROKEN.
+   */
+  onCutShort?: ((notice: Notice) => void) | undefined
+}
 
 /**
  * Bytes of a capture, unpacked if they are gzip. The input is only ever read.
@@ -22,41 +36,56 @@ export type ReadProgress = (bytesRead: number, bytesTotal: number | null) => voi
  * @throws {UnsupportedCaptureError} CAPTURE_NOT_READABLE for what is no readable file
  * @throws {MalformedCaptureError} CAPTURE_GZIP_BROKEN, while iterating
  */
-export async function* openCapture(
+export async function* openCapture(file: string, options: OpenOptions = {}): AsyncGenerator<Uint8Array> {
+  const { source, total } = await openSource(file, options.stdin)
+  let read = 0
+  const chunks = countedChunks(source, file, (bytes) => options.onProgress?.((read += bytes), total))
+  try {
+    const first = await firstBytes(chunks)
+    if (!first) return
+    if (first[0] === 0x1f && first[1] === 0x8b) yield* unpack(first, chunks, () => read, options.onCutShort)
+    else {
+      yield first
+      yield* chunks
+    }
+  } finally {
+    // a reader that stops early must not leave a pipe open: the process would wait for its writer
+    source.destroy()
+  }
+}
+
+/** Whether a name can be opened once more and gives the same bytes: a file does, a pipe does not. */
+export async function canReadAgain(file: string): Promise<boolean> {
+  if (file === '-') return false
+  return stat(file).then(
+    (info) => info.isFile(),
+    () => false,
+  )
+}
+
+async function openSource(
   file: string,
-  stdin?: Readable,
-  progress?: ReadProgress,
-): AsyncGenerator<Uint8Array> {
-  let source: Readable
-  let total: number | null = null
+  stdin: Readable | undefined,
+): Promise<{ source: Readable; total: number | null }> {
   if (file === '-') {
     if (!stdin) throw notReadable(file, 'there is no standard input')
-    source = stdin
-  } else {
-    const info = await stat(file).catch((cause: NodeJS.ErrnoException) => {
-      throw notReadable(file, reasonOf(cause), cause)
-    })
-    if (info.isDirectory()) throw notReadable(file, 'it is a directory')
-    if (info.isFile()) total = info.size
-    source = createReadStream(file, { highWaterMark: CHUNK_BYTES })
+    return { source: stdin, total: null }
   }
-  let read = 0
-  const counted = count(source, file, (bytes) => progress?.((read += bytes), total))
-  const iterator = counted[Symbol.asyncIterator]()
-  const first = await firstBytes(iterator)
-  if (!first) return
-  if (first[0] === 0x1f && first[1] === 0x8b) yield* unpack(first, iterator, () => read)
-  else {
-    yield first
-    for (let next = await iterator.next(); !next.done; next = await iterator.next()) yield next.value
+  const info = await stat(file).catch((cause: NodeJS.ErrnoException) => {
+    throw notReadable(file, reasonOf(cause), cause)
+  })
+  if (info.isDirectory()) throw notReadable(file, 'it is a directory')
+  return {
+    source: createReadStream(file, { highWaterMark: CHUNK_BYTES }),
+    total: info.isFile() ? info.size : null,
   }
 }
 
 /** At least two bytes where there are two, so that a pipe that gives one at a time is still recognised. */
-async function firstBytes(iterator: AsyncIterator<Uint8Array>): Promise<Uint8Array | undefined> {
+async function firstBytes(chunks: AsyncIterator<Uint8Array>): Promise<Uint8Array | undefined> {
   let first: Uint8Array | undefined
   while (!first || first.length < 2) {
-    const next = await iterator.next()
+    const next = await chunks.next()
     if (next.done) return first
     if (!first) first = next.value
     else {
@@ -69,7 +98,7 @@ async function firstBytes(iterator: AsyncIterator<Uint8Array>): Promise<Uint8Arr
   return first
 }
 
-async function* count(
+async function* countedChunks(
   source: Readable,
   file: string,
   add: (bytes: number) => void,
@@ -85,46 +114,76 @@ async function* count(
   }
 }
 
+/** Piece by piece, so that what was unpacked before the data breaks is handed on and not lost in a buffer. */
 async function* unpack(
   first: Uint8Array,
-  rest: AsyncIterator<Uint8Array>,
+  rest: AsyncIterable<Uint8Array>,
   packedBytes: () => number,
+  onCutShort: OpenOptions['onCutShort'],
 ): AsyncGenerator<Uint8Array> {
   const gunzip = createGunzip({ chunkSize: CHUNK_BYTES })
-  let readError: unknown
-  const feed = async (): Promise<void> => {
-    try {
-      let value: Uint8Array | undefined = first
-      while (value) {
-        if (!gunzip.write(value)) await new Promise((resolve) => gunzip.once('drain', resolve))
-        const next: IteratorResult<Uint8Array> = await rest.next()
-        value = next.done ? undefined : next.value
-      }
-      gunzip.end()
-    } catch (cause) {
-      readError = cause
-      gunzip.destroy(cause as Error)
-    }
-  }
-  void feed()
+  let ready: Uint8Array[] = []
   let unpacked = 0
-  try {
-    for await (const chunk of gunzip) {
-      const bytes = chunk as Uint8Array
-      unpacked += bytes.length
-      if (unpacked > UNPACK_GRACE_BYTES && unpacked > packedBytes() * MAX_UNPACK_RATIO) throw bomb()
-      yield bytes
-    }
-  } catch (cause) {
-    if (readError !== undefined) throw readError
-    if (cause instanceof MalformedCaptureError) throw cause
-    throw new MalformedCaptureError(
-      'CAPTURE_GZIP_BROKEN',
-      `the compressed data breaks off or is damaged after ${unpacked} unpacked bytes`,
-      {},
-      { hint: 'copy the file again, or unpack it with gzip to see what is left', cause },
-    )
+  let failure: NodeJS.ErrnoException | undefined
+  gunzip.on('data', (chunk: Uint8Array) => ready.push(chunk))
+  // a write that fails calls nobody back
+  let wake = (): void => undefined
+  gunzip.on('error', (error: NodeJS.ErrnoException) => {
+    failure = error
+    wake()
+  })
+  const finished = (begin: (done: () => void) => void): Promise<void> =>
+    new Promise<void>((resolve) => {
+      wake = resolve
+      begin(resolve)
+    })
+  const takeReady = (): Uint8Array[] => {
+    const chunks = ready
+    ready = []
+    for (const chunk of chunks) unpacked += chunk.length
+    if (unpacked > UNPACK_GRACE_BYTES && unpacked > packedBytes() * MAX_UNPACK_RATIO) throw bomb()
+    return chunks
   }
+  try {
+    for await (const packed of startingWith(first, rest)) {
+      for (let at = 0; at < packed.length; at += PIECE_BYTES) {
+        const piece = packed.subarray(at, at + PIECE_BYTES)
+        await finished((done) => gunzip.write(piece, () => done()))
+        yield* takeReady()
+        if (failure) throw broken(unpacked, failure)
+      }
+    }
+    await finished((done) => {
+      gunzip.once('close', done)
+      gunzip.end()
+    })
+    yield* takeReady()
+  } finally {
+    gunzip.destroy()
+  }
+  if (!failure) return
+  if (failure.code !== 'Z_BUF_ERROR' || !onCutShort || unpacked === 0) throw broken(unpacked, failure)
+  onCutShort({
+    code: 'CAPTURE_GZIP_CUT_SHORT',
+    message: `the compressed data breaks off: what unpacks of it, ${unpacked} bytes, is measured`,
+    firstAtByte: unpacked,
+    count: 1,
+  })
+}
+
+async function* startingWith(first: Uint8Array, rest: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8Array> {
+  yield first
+  yield* rest
+}
+
+function broken(unpacked: number, cause: NodeJS.ErrnoException): MalformedCaptureError {
+  const what = cause.code === 'Z_BUF_ERROR' ? 'breaks off' : 'is damaged'
+  return new MalformedCaptureError(
+    'CAPTURE_GZIP_BROKEN',
+    `the compressed data ${what} after ${unpacked} unpacked bytes`,
+    {},
+    { hint: 'copy the file again, or unpack it with gzip to see what is left', cause },
+  )
 }
 
 function bomb(): MalformedCaptureError {
@@ -142,6 +201,9 @@ function reasonOf(cause: NodeJS.ErrnoException): string {
     EACCES: 'permission denied',
     EISDIR: 'it is a directory',
     ENOTDIR: 'part of the path is not a directory',
+    ENAMETOOLONG: 'the name is too long',
+    ELOOP: 'symbolic links lead in a circle',
+    EIO: 'input/output error',
     EMFILE: 'too many files are open',
   }
   return known[cause.code ?? ''] ?? `${cause.code ?? cause.message}`
@@ -152,6 +214,6 @@ function notReadable(file: string, reason: string, cause?: unknown): Unsupported
     'CAPTURE_NOT_READABLE',
     `the capture cannot be read: ${reason}`,
     { file },
-    cause === undefined ? {} : { cause },
+    { hint: 'give the name of a VCD or CSV file, or - for standard input', ...(cause ? { cause } : {}) },
   )
 }

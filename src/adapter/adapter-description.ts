@@ -173,9 +173,8 @@ export function parseAdapter(text: string, file?: string): AdapterDescription {
     typeof step === 'number' ? step : String(step),
   )
   const what = unknown === undefined ? issue.message : 'no such field'
-  throw malformed(`${fieldName(path)}: ${what}`, places.lineOf(path), file, {
-    ...(unknown === undefined ? {} : { hint: hintFor(unknown, path.slice(0, -1)) }),
-  })
+  const hint = unknown === undefined ? {} : { hint: hintFor(unknown, path.slice(0, -1)) }
+  throw malformed(`${fieldName(path)}: ${what}`, places.lineOf(path), file, hint)
 }
 
 function placesOf(text: string, file: string | undefined): JsonPlaces {

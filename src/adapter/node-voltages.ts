@@ -23,12 +23,12 @@ export function unitResponses(
   branches: readonly Branch[],
   driven: readonly number[],
 ): number[][] {
-  const row = new Array<number>(nodes).fill(-1)
+  const row = Array.from({ length: nodes }, () => -1)
   const isHeld = (node: number): boolean => node === 0 || driven.includes(node)
   let free = 0
   for (let node = 1; node < nodes; node++) if (!isHeld(node)) row[node] = free++
   const columns = free + driven.length
-  const matrix = Array.from({ length: free }, () => new Array<number>(columns).fill(0))
+  const matrix = Array.from({ length: free }, () => Array.from({ length: columns }, () => 0))
 
   for (const { from, to, ohms } of branches) {
     const siemens = 1 / ohms

@@ -78,7 +78,7 @@ export interface OutputNeeds {
 }
 
 /** One scanline is written while the one before is read. */
-export const LINE_BUFFER_SCANLINES = 2
+const LINE_BUFFER_SCANLINES = 2
 
 const REPEATS = [1, 2, 3] as const
 
@@ -130,7 +130,7 @@ export function bufferSizes(
 }
 
 /** Whether the output can follow the card: scanline rate times `repeat`, and frame rate, within the mode's tolerance. */
-export function locks(input: InputMode, row: Standard, repeat: number): boolean {
+function locks(input: InputMode, row: Standard, repeat: number): boolean {
   const off = (made: number, published: number): number => Math.abs(made / published - 1)
   return (
     off(input.hsyncHz * repeat, scanlineRateHz(row)) <= row.rateTolerance &&

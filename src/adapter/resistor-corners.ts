@@ -44,14 +44,16 @@ export function cornerExtremes(
     resistorWatts: resistorsOhms.map(() => 0),
   }
   const nominal = placeValues(network, resistorsOhms)
-  const corners = tolerancePercent === 0 ? 1 : 2 ** nominal.length
-  for (let corner = 0; corner < corners; corner++) {
-    const ohms = nominal.map(
-      (value, n) => value * (1 + ((corner >> n) & 1 ? 1 : -1) * (tolerancePercent / 100)),
-    )
-    widen(found, network, ohms, electrics)
-  }
+  for (const ohms of corners(nominal, tolerancePercent)) widen(found, network, ohms, electrics)
   return found
+}
+
+/** Every combination of resistors at either end of their tolerance: two to the power of their number. */
+export function corners(ohms: readonly number[], tolerancePercent: number): number[][] {
+  if (tolerancePercent === 0) return [[...ohms]]
+  return Array.from({ length: 2 ** ohms.length }, (_, corner) =>
+    ohms.map((value, n) => value * (1 + ((corner >> n) & 1 ? 1 : -1) * (tolerancePercent / 100))),
+  )
 }
 
 function widen(found: Extremes, network: Network, ohms: readonly number[], electrics: Electrics): void {

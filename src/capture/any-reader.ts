@@ -1,5 +1,6 @@
 // First bytes → the reader of that format, then the bytes on to it. Keeps only as much as telling the format takes.
 
+import { UnsupportedCaptureError } from '../errors.ts'
 import type { CaptureExtent, CaptureReader, ReaderOptions } from './capture-header.ts'
 import { CsvReader } from './csv-reader.ts'
 import { detectFormat, FORMAT_BYTES } from './detect-format.ts'
@@ -32,9 +33,21 @@ export class AnyReader implements CaptureReader {
 
   #open(): CaptureReader {
     const head = this.#head.subarray(0, this.#headBytes)
-    const reader = detectFormat(head) === 'vcd' ? new VcdReader(this.#options) : new CsvReader(this.#options)
+    const format = detectFormat(head)
+    if (format === 'gzip') throw stillPacked()
+    const reader = format === 'vcd' ? new VcdReader(this.#options) : new CsvReader(this.#options)
     this.#reader = reader
     reader.write(head)
     return reader
   }
+}
+
+/** Packed twice, or given to the library without unpacking. */
+function stillPacked(): UnsupportedCaptureError {
+  return new UnsupportedCaptureError(
+    'CAPTURE_FORMAT_UNKNOWN',
+    'expected a VCD or CSV capture, found gzip data where it should be unpacked',
+    { byte: 0 },
+    { hint: 'unpack it with gzip -dc' },
+  )
 }

@@ -1,6 +1,6 @@
 // Byte offset → text line, column and the line's text. Worked out only when an error is printed.
 
-/** A place as a person finds it in an editor; both count from 1. */
+/** A place as a person finds it in an editor; both count from 1, columns in characters. */
 export interface TextPosition {
   line: number
   column: number
@@ -10,66 +10,88 @@ export interface TextPosition {
   excerptColumn: number
 }
 
+/** Text line and column, both from 1, of the byte at offset `byte`. */
+export interface TextStart {
+  byte: number
+  line: number
+  column: number
+}
+
 const LF = 0x0a
-/** Characters of a long line that are shown, and how many of them before the place. */
+/** Bytes of a long line that are shown, and how many of them before the place. */
 const WINDOW = 60
 const BEFORE = 30
-/** Bytes kept before the place: more than WINDOW is never shown. */
-const KEPT = 512
 
-/** Feeds on chunks until the wanted byte and its line have passed. */
+/** UTF-8 (RFC 3629): a byte that continues a character is no column of its own. */
+function continues(byte: number): boolean {
+  return (byte & 0xc0) === 0x80
+}
+
+/** Where the byte after `chunk` is, when its first byte is at `start`. */
+export function textStartAfter(start: TextStart, chunk: Uint8Array): TextStart {
+  let { line, column } = start
+  let from = 0
+  for (let lf = chunk.indexOf(LF); lf >= 0; lf = chunk.indexOf(LF, from)) {
+    line++
+    column = 1
+    from = lf + 1
+  }
+  for (let i = from; i < chunk.length; i++) if (!continues(chunk[i]!)) column++
+  return { byte: start.byte + chunk.length, line, column }
+}
+
+/** Feeds on chunks until the wanted byte and its line have passed; any cut gives the same place. */
 export class TextPositionFinder {
   readonly #byte: number
-  #passed = 0
-  #line = 1
-  #lineStart = 0
-  /** Bytes of the wanted line around the wanted byte. */
-  readonly #around: number[] = []
-  #aroundStart = 0
+  /** Where the next byte is; where the wanted byte is, once it has passed. */
+  #at: TextStart
+  /** Bytes of the line just before the wanted byte, and from it on. */
+  #before: number[] = []
+  readonly #after: number[] = []
   #complete = false
 
-  constructor(byte: number) {
+  /** @param from where the first chunk begins, when that is not the begin of the text */
+  constructor(byte: number, from: TextStart = { byte: 0, line: 1, column: 1 }) {
     this.#byte = byte
+    this.#at = from
   }
 
   /** @returns true once nothing more is needed */
   write(chunk: Uint8Array): boolean {
-    for (let i = 0; i < chunk.length && !this.#complete; i++) {
-      const at = this.#passed + i
-      const value = chunk[i]!
-      if (value === LF) {
-        if (at >= this.#byte) {
-          this.#complete = true
-          break
-        }
-        this.#line++
-        this.#lineStart = at + 1
-        this.#around.length = 0
-        this.#aroundStart = at + 1
-        continue
-      }
-      if (at > this.#byte + WINDOW) {
-        this.#complete = true
-        break
-      }
-      if (at >= this.#byte - KEPT) {
-        if (this.#around.length === 0) this.#aroundStart = at
-        this.#around.push(value)
-      }
+    const ahead = Math.min(chunk.length, Math.max(0, this.#byte - this.#at.byte))
+    if (ahead > 0) {
+      const passed = chunk.subarray(0, ahead)
+      // four bytes more than are shown: the window may begin in the middle of a character
+      const kept = passed.subarray(Math.max(passed.lastIndexOf(LF) + 1, ahead - BEFORE - 4))
+      if (passed.includes(LF)) this.#before = []
+      this.#before = [...this.#before, ...kept].slice(-BEFORE - 4)
+      this.#at = textStartAfter(this.#at, passed)
     }
-    this.#passed += chunk.length
+    for (let i = ahead; i < chunk.length && !this.#complete; i++) {
+      if (chunk[i] === LF || this.#after.length === WINDOW) this.#complete = true
+      else this.#after.push(chunk[i]!)
+    }
     return this.#complete
   }
 
   end(): TextPosition {
-    const place = Math.max(0, this.#byte - this.#aroundStart)
-    const from = Math.max(0, place - BEFORE)
-    const text = new TextDecoder().decode(Uint8Array.from(this.#around.slice(from, from + WINDOW)))
+    const isCut = this.#before.length > BEFORE
+    const before = textOf(this.#before.slice(-BEFORE), isCut)
+    const after = textOf(this.#after.slice(0, WINDOW - Math.min(BEFORE, this.#before.length)), false)
     return {
-      line: this.#line,
-      column: this.#byte - this.#lineStart + 1,
-      excerpt: text.replace(/\r$/, ''),
-      excerptColumn: place - from,
+      line: this.#at.line,
+      column: this.#at.column,
+      excerpt: (before + after).replace(/\r$/, ''),
+      excerptColumn: before.length,
     }
   }
+}
+
+/** A character that the window cuts is left out, at both ends. */
+function textOf(bytes: readonly number[], isCutInFront: boolean): string {
+  let from = 0
+  while (isCutInFront && from < 3 && continues(bytes[from] ?? 0)) from++
+  // `stream` holds back a character that is not complete
+  const decoder = new TextDecoder('utf-8', { ignoreBOM: true })
+  return decoder.decode(Uint8Array.from(bytes.slice(from)), { stream: true })
 }

@@ -6,14 +6,13 @@ import { CaptureError } from '../errors.ts'
 import { printable } from '../report/printable.ts'
 import type { Io } from './io.ts'
 import { addCaptureOptions, parseIndex, type CaptureOptions } from './options.ts'
+import { PlacedError } from './placed-error.ts'
+import { OutputError, print } from './print.ts'
 import { UsageError } from './usage-error.ts'
 import { VERSION } from './version.ts'
 
 /** Exit statuses: done; measured, but the answer is no; usage or capture error; a bug of ours. */
 export const EXIT = { done: 0, no: 1, usage: 2, bug: 70 } as const
-
-/** A pipe that the reader closed: Node's codes for it on the platforms there are. */
-const CLOSED_PIPE = new Set(['EPIPE', 'ERR_STREAM_DESTROYED', 'EOF'])
 
 /**
  * Runs one command.
@@ -21,35 +20,56 @@ const CLOSED_PIPE = new Set(['EPIPE', 'ERR_STREAM_DESTROYED', 'EOF'])
  * @returns exit status, one of EXIT
  */
 export async function main(argv: readonly string[], io: Io): Promise<number> {
-  let status: number = EXIT.done
-  let pipeClosed = false
-  const onPipeError = (error: NodeJS.ErrnoException): void => {
-    if (CLOSED_PIPE.has(error.code ?? '')) pipeClosed = true
-    else io.stderr.write(`rastertap: cannot write the answer: ${error.code ?? error.message}\n`)
-    status = CLOSED_PIPE.has(error.code ?? '') ? EXIT.done : EXIT.usage
-  }
-  io.stdout.on('error', onPipeError)
+  // a failed write comes back through its callback; unheard, Node would end the process over it as well
+  const unheard = (): void => undefined
+  io.stdout.on('error', unheard)
+  io.stderr.on('error', unheard)
   try {
-    const program = buildProgram(io, (code) => {
-      status = code
-    })
-    await program.parseAsync([...argv], { from: 'user' })
-    // a failed write is reported by the stream a little later
-    await new Promise((resolve) => setImmediate(resolve))
-    return status
+    return await run(argv, io)
   } catch (error) {
-    if (pipeClosed) return EXIT.done
     return await reportError(error, io)
   } finally {
-    io.stdout.off('error', onPipeError)
+    // the stream says it once more a little later
+    await new Promise((resolve) => setImmediate(resolve))
+    io.stdout.off('error', unheard)
+    io.stderr.off('error', unheard)
   }
 }
 
+async function run(argv: readonly string[], io: Io): Promise<number> {
+  let status: number = EXIT.done
+  let help = ''
+  const program = buildProgram(
+    io,
+    (code) => {
+      status = code
+    },
+    (text) => {
+      help += text
+    },
+  )
+  try {
+    await program.parseAsync([...argv], { from: 'user' })
+  } catch (error) {
+    // commander throws for --help and --version too
+    if (!(error instanceof CommanderError)) throw error
+    status = error.exitCode === 0 ? EXIT.done : EXIT.usage
+  }
+  if (help !== '') await print(io, help)
+  return status
+}
+
 async function reportError(error: unknown, io: Io): Promise<number> {
-  if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.done : EXIT.usage
-  if (error instanceof CaptureError) {
+  if (error instanceof OutputError) {
+    // whoever read the pipe has seen enough
+    if (error.isClosedPipe) return EXIT.done
+    io.stderr.write(`rastertap: cannot write the answer: ${error.message}\n`)
+    return EXIT.usage
+  }
+  const capture = error instanceof PlacedError ? error.captureError : error
+  if (capture instanceof CaptureError) {
     const { captureErrorText } = await import('./print-error.ts')
-    io.stderr.write(await captureErrorText(error))
+    io.stderr.write(captureErrorText(capture, error instanceof PlacedError ? error.position : undefined))
     return EXIT.usage
   }
   if (error instanceof UsageError) {
@@ -58,17 +78,22 @@ async function reportError(error: unknown, io: Io): Promise<number> {
     return EXIT.usage
   }
   const text = error instanceof Error ? (error.stack ?? error.message) : String(error)
-  io.stderr.write(`rastertap: this is a bug in rastertap, please report it\n${text}\n`)
+  io.stderr.write(`rastertap: this is a bug in rastertap, please report it\n${printableLines(text)}\n`)
   return EXIT.bug
 }
 
-function buildProgram(io: Io, setStatus: (status: number) => void): Command {
+/** @param writeOut takes what --help and --version print */
+function buildProgram(
+  io: Io,
+  setStatus: (status: number) => void,
+  writeOut: (text: string) => void,
+): Command {
   const program = new Command('rastertap')
     .description('Reads a logic-analyzer capture of digital (TTL) video: names the mode, draws the frame.')
     .version(VERSION)
     .exitOverride()
     .configureOutput({
-      writeOut: (text) => io.stdout.write(text),
+      writeOut,
       writeErr: (text) => io.stderr.write(text),
       outputError: (text, write) => write(printableLines(text)),
     })

@@ -2,15 +2,21 @@
 
 import { CaptureError } from '../errors.ts'
 import { CaptureMeasurer, type CaptureMeasurement, type MeasureOptions } from '../measure.ts'
-import { openCapture } from '../open-capture.ts'
+import type { Notice } from '../notices.ts'
+import { canReadAgain, openCapture } from '../open-capture.ts'
+import { PassedText, placeInFile } from './find-place.ts'
 import type { Io } from './io.ts'
 import type { CaptureOptions } from './options.ts'
+import { PlacedError } from './placed-error.ts'
 
 /** Reading for longer than this is worth a word. */
 const PATIENCE_MS = 700
 const BETWEEN_MS = 200
 
-/** @throws {CaptureError} with the file's name in its place */
+/**
+ * Reads and measures one capture.
+ * @throws {PlacedError} a CaptureError with the file's name, and its place as a text line where that can be told
+ */
 export async function readCapture(
   file: string,
   options: CaptureOptions,
@@ -18,6 +24,8 @@ export async function readCapture(
   frames?: MeasureOptions['frames'],
 ): Promise<CaptureMeasurement> {
   const progress = new Progress(io)
+  const passed = (await canReadAgain(file)) ? undefined : new PassedText()
+  const cutShort: Notice[] = []
   try {
     const measurer = new CaptureMeasurer({
       map: options.map,
@@ -26,12 +34,24 @@ export async function readCapture(
       timeUnit: options.timeUnit,
       frames,
     })
-    const chunks = openCapture(file, io.stdin, (bytes, total) => progress.show(bytes, total))
-    for await (const chunk of chunks) measurer.write(chunk)
-    return measurer.end()
+    const chunks = openCapture(file, {
+      // looking at it opens it
+      stdin: file === '-' ? io.stdin : undefined,
+      onProgress: (bytes, total) => progress.show(bytes, total),
+      onCutShort: (notice) => cutShort.push(notice),
+    })
+    for await (const chunk of chunks) {
+      passed?.write(chunk)
+      measurer.write(chunk)
+    }
+    const measurement = measurer.end()
+    return { ...measurement, notices: [...measurement.notices, ...cutShort] }
   } catch (error) {
-    if (error instanceof CaptureError) error.at.file ??= file
-    throw error
+    if (!(error instanceof CaptureError)) throw error
+    error.at.file ??= file
+    const { byte } = error.at
+    if (byte === undefined) throw new PlacedError(error, undefined)
+    throw new PlacedError(error, passed ? passed.find(byte) : await placeInFile(file, byte))
   } finally {
     progress.clear()
   }

@@ -48,7 +48,12 @@ describe('parseAdapter', () => {
   })
 
   it.each([
-    { what: 'a value of the wrong kind', text: '{\n  "clockHz": 1,\n  "ramBytes": "much"\n}', line: 3, names: 'ramBytes' },
+    {
+      what: 'a value of the wrong kind',
+      text: '{\n  "clockHz": 1,\n  "ramBytes": "much"\n}',
+      line: 3,
+      names: 'ramBytes',
+    },
     { what: 'a negative', text: '{\n\n"setupSeconds":\n-1}', line: 4, names: 'setupSeconds' },
     { what: 'a nested field', text: '{"sync":\n{"count":\n"some"}}', line: 3, names: 'sync.count' },
     {
@@ -63,10 +68,25 @@ describe('parseAdapter', () => {
       line: 3,
       names: 'pll.multiplier.max',
     },
-    { what: 'a missing field, at the object that lacks it', text: '{\n"pll":\n{"referenceHz": 1}}', line: 3, names: 'pll.multiplier' },
-    { what: 'a clock given twice over', text: '{"clockHz": 1,\n"pll": {"referenceHz": 1, "multiplier": {"min": 1, "max": 2}, "vcoHz": {"min": 1, "max": 2}}}', line: 2, names: 'pll' },
+    {
+      what: 'a missing field, at the object that lacks it',
+      text: '{\n"pll":\n{"referenceHz": 1}}',
+      line: 3,
+      names: 'pll.multiplier',
+    },
+    {
+      what: 'a clock given twice over',
+      text: '{"clockHz": 1,\n"pll": {"referenceHz": 1, "multiplier": {"min": 1, "max": 2}, "vcoHz": {"min": 1, "max": 2}}}',
+      line: 2,
+      names: 'pll',
+    },
     { what: 'an unknown field', text: '{\r\n"ramBytes": 1,\r\n"colour": 1\r\n}', line: 3, names: 'colour' },
-    { what: 'a full scale above the supply', text: '{"output": {"supplyVolts": 3.3,\n"fullScaleVolts": 5}}', line: 2, names: 'output.fullScaleVolts' },
+    {
+      what: 'a full scale above the supply',
+      text: '{"output": {"supplyVolts": 3.3,\n"fullScaleVolts": 5}}',
+      line: 2,
+      names: 'output.fullScaleVolts',
+    },
     { what: 'a list in place of the whole', text: '\n\n[]', line: 3, names: 'the description' },
     { what: 'a key given twice', text: '{"ramBytes": 1,\n"ramBytes": 2}', line: 2, names: '"ramBytes"' },
     { what: 'a trailing comma', text: '{"ramBytes": 1,\n}', line: 2, names: 'not JSON' },
@@ -89,13 +109,16 @@ describe('parseAdapter', () => {
 
   it('turns any text into a description or one of our errors', () => {
     fc.assert(
-      fc.property(fc.oneof(fc.json(), fc.string(), fc.string({ unit: fc.constantFrom(...'{}[]":,1.e-\\ u"') })), (text) => {
-        try {
-          parseAdapter(text)
-        } catch (error) {
-          expect(error).toBeInstanceOf(MalformedCaptureError)
-        }
-      }),
+      fc.property(
+        fc.oneof(fc.json(), fc.string(), fc.string({ unit: fc.constantFrom(...'{}[]":,1.e-\\ u"') })),
+        (text) => {
+          try {
+            parseAdapter(text)
+          } catch (error) {
+            expect(error).toBeInstanceOf(MalformedCaptureError)
+          }
+        },
+      ),
     )
   })
 })

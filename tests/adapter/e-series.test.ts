@@ -26,7 +26,9 @@ test.each(SERIES_NAMES)('%s is the series of IEC 60063', (name) => {
 
 describe('values', () => {
   it('are the doubles that their decimal forms mean, over all decades', () => {
-    expect(valuesBetween('E12', 1, 10)).toEqual([1, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2, 10])
+    expect(valuesBetween('E12', 1, 10)).toEqual([
+      1, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2, 10,
+    ])
     expect(valuesBetween('E96', 9.75, 10.3)).toEqual([9.76, 10, 10.2])
     expect(valuesBetween('E24', 900e3, 1.2e6)).toEqual([910e3, 1e6, 1.1e6, 1.2e6])
   })

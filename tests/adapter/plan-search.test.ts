@@ -51,13 +51,27 @@ describe('PLL', () => {
     )
     const listed = pllChoices({ ...bare, multiplier: { min: 100, max: 100 }, postDividers: [2, 8, 3] })
     expect(listed.map(({ clockHz }) => clockHz)).toEqual([150e6, 400e6, 600e6])
-    const divided = pllChoices({ ...bare, multiplier: { min: 127, max: 127 }, referenceDivider: { min: 1, max: 2 } })
+    const divided = pllChoices({
+      ...bare,
+      multiplier: { min: 127, max: 127 },
+      referenceDivider: { min: 1, max: 2 },
+    })
     expect(divided.map(({ clockHz }) => clockHz)).toEqual([762e6, 1524e6])
   })
 
   it('refuses a space too large to try', () => {
     const wide = { min: 1, max: 4096 }
-    expect(() => pllChoices({ ...loop, multiplier: wide, referenceDivider: { min: 1, max: 64 }, postDividerStages: [{ min: 1, max: 64 }, { min: 1, max: 64 }] })).toThrow(RangeError)
+    expect(() =>
+      pllChoices({
+        ...loop,
+        multiplier: wide,
+        referenceDivider: { min: 1, max: 64 },
+        postDividerStages: [
+          { min: 1, max: 64 },
+          { min: 1, max: 64 },
+        ],
+      }),
+    ).toThrow(RangeError)
   })
 
   it('is one clock where one is given, and multiples of the dots where none is', () => {
@@ -74,39 +88,48 @@ describe('search', () => {
     { name: 'VGA', dotHz: 25.175e6, activeDots: 640 },
   ]
 
-  test.each(classics)('$name: no whole number of clocks in the full space does better', ({ dotHz, activeDots }) => {
-    let best = -Infinity
-    for (const { multiplier, product } of everySetting()) {
-      for (let clocks = 1; clocks <= 64; clocks++) {
-        const clockHz = (12e6 * multiplier) / product
-        const slip = Math.abs((clocks * dotHz) / clockHz - 1) * (activeDots - 1)
-        // slip over the width, one clock of catch, 5 ns either side; all taken from a whole dot
-        best = Math.max(best, 1 - slip - dotHz / clockHz - 2 * 5e-9 * dotHz)
+  test.each(classics)(
+    '$name: no whole number of clocks in the full space does better',
+    ({ dotHz, activeDots }) => {
+      let best = -Infinity
+      for (const { multiplier, product } of everySetting()) {
+        for (let clocks = 1; clocks <= 64; clocks++) {
+          const clockHz = (12e6 * multiplier) / product
+          const slip = Math.abs((clocks * dotHz) / clockHz - 1) * (activeDots - 1)
+          // slip over the width, one clock of catch, 5 ns either side; all taken from a whole dot
+          best = Math.max(best, 1 - slip - dotHz / clockHz - 2 * 5e-9 * dotHz)
+        }
       }
-    }
-    const [first] = findPlans(signalOf(dotHz, activeDots), { pll: loop }).plans
-    expect(first!.worstMarginFraction).toBeCloseTo(best, 9)
-  })
+      const [first] = findPlans(signalOf(dotHz, activeDots), { pll: loop }).plans
+      expect(first!.worstMarginFraction).toBeCloseTo(best, 9)
+    },
+  )
 
-  test.each(classics)('$name: no fraction of the divider in the full space does better', ({ dotHz, activeDots }) => {
-    const bits = 3
-    let best = -Infinity
-    for (const { multiplier, product } of everySetting()) {
-      for (let eighths = 8; eighths <= 12 * 8; eighths++) {
-        if (eighths % 8 === 0) continue
-        const clockHz = (12e6 * multiplier) / product
-        const slip = Math.abs((eighths * dotHz) / 8 / clockHz - 1) * (activeDots - 1)
-        best = Math.max(best, 1 - slip - (2 * dotHz) / clockHz - 2 * 5e-9 * dotHz)
+  test.each(classics)(
+    '$name: no fraction of the divider in the full space does better',
+    ({ dotHz, activeDots }) => {
+      const bits = 3
+      let best = -Infinity
+      for (const { multiplier, product } of everySetting()) {
+        for (let eighths = 8; eighths <= 12 * 8; eighths++) {
+          if (eighths % 8 === 0) continue
+          const clockHz = (12e6 * multiplier) / product
+          const slip = Math.abs((eighths * dotHz) / 8 / clockHz - 1) * (activeDots - 1)
+          best = Math.max(best, 1 - slip - (2 * dotHz) / clockHz - 2 * 5e-9 * dotHz)
+        }
       }
-    }
-    const { plans } = findPlans(
-      signalOf(dotHz, activeDots),
-      { pll: loop, fractionBits: bits, maxClocksPerDot: 12 },
-      { count: 1e6 },
-    )
-    const fractional = plans.filter(({ clocksPerDot }) => !Number.isInteger(clocksPerDot))
-    expect(Math.max(...fractional.map(({ worstMarginFraction }) => worstMarginFraction))).toBeCloseTo(best, 9)
-  })
+      const { plans } = findPlans(
+        signalOf(dotHz, activeDots),
+        { pll: loop, fractionBits: bits, maxClocksPerDot: 12 },
+        { count: 1e6 },
+      )
+      const fractional = plans.filter(({ clocksPerDot }) => !Number.isInteger(clocksPerDot))
+      expect(Math.max(...fractional.map(({ worstMarginFraction }) => worstMarginFraction))).toBeCloseTo(
+        best,
+        9,
+      )
+    },
+  )
 
   it('lists whole plans first, then fractional ones, then those that do not hold, each by margin', () => {
     const adapter: AdapterDescription = { ...described, clockTolerancePpm: 100 }

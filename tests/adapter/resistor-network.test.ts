@@ -36,12 +36,17 @@ const SOME_OHMS = [390, 820, 1600, 3300]
 const WEAK_PINS: Electrics = { supplyVolts: 3.3, loadOhms: 75.5, fullScaleVolts: 0.7, pinOhms: 40 }
 
 /** Outputs for one code, by conductance stamps and a general solver; shares no code with src. */
-function generalSolution(kind: NetworkKind, ohms: readonly number[], electrics: Electrics, code: number): number[] {
+function generalSolution(
+  kind: NetworkKind,
+  ohms: readonly number[],
+  electrics: Electrics,
+  code: number,
+): number[] {
   const { placed, outputs, pins } = layNetwork(kind)
   // unknowns: outputs, then pins' feet, each tied to its source through pinOhms
   const size = outputs.length + pins.length
   const g = zeros(size, size) as Matrix
-  const i = new Array<number>(size).fill(0)
+  const i = Array.from({ length: size }, () => 0)
   const add = (row: number, column: number, siemens: number): void => {
     g.set([row, column], Number(g.get([row, column])) + siemens)
   }
@@ -125,7 +130,7 @@ describe('levels agree', () => {
       )
   })
 
-  test.each(NAMED.slice(0, 4))('$name: with Millman’s theorem', ({ kind }) => {
+  test.each(NAMED.slice(0, 4))("$name: with Millman's theorem", ({ kind }) => {
     const network = layNetwork(kind)
     const { supplyVolts, loadOhms, pinOhms } = WEAK_PINS
     const siemens = network.pins.map((_, pin) => 1 / (SOME_OHMS[pin]! + pinOhms))
@@ -147,8 +152,12 @@ describe('levels agree', () => {
     // every code is a circuit of its own in one netlist
     for (let code = 0; code < codes; code++) {
       network.pins.forEach((_, p) => {
-        const volts = Math.floor(code / 2 ** (network.pins.length - 1 - p)) % 2 === 1 ? WEAK_PINS.supplyVolts : 0
-        netlist.push(`V${code}_${p} s${code}_${p} 0 ${volts}`, `Rp${code}_${p} s${code}_${p} f${code}_${p} ${WEAK_PINS.pinOhms}`)
+        const volts =
+          Math.floor(code / 2 ** (network.pins.length - 1 - p)) % 2 === 1 ? WEAK_PINS.supplyVolts : 0
+        netlist.push(
+          `V${code}_${p} s${code}_${p} 0 ${volts}`,
+          `Rp${code}_${p} s${code}_${p} f${code}_${p} ${WEAK_PINS.pinOhms}`,
+        )
       })
       network.outputs.forEach((_, o) => {
         netlist.push(`Rl${code}_${o} o${code}_${o} 0 ${WEAK_PINS.loadOhms}`)
@@ -158,13 +167,24 @@ describe('levels agree', () => {
         netlist.push(`R${code}_${n} f${code}_${pin} o${code}_${output} ${SOME_OHMS[value]}`),
       )
     }
-    netlist.push('.control', 'set numdgt=9', 'op', ...asked.map((it) => `print ${it}`), 'quit 0', '.endc', '.end', '')
+    netlist.push(
+      '.control',
+      'set numdgt=9',
+      'op',
+      ...asked.map((it) => `print ${it}`),
+      'quit 0',
+      '.endc',
+      '.end',
+      '',
+    )
     const folder = mkdtempSync(join(tmpdir(), 'levels-'))
     try {
       const file = join(folder, 'levels.cir')
       writeFileSync(file, netlist.join('\n'))
       const said = execFileSync('ngspice', ['-b', file], { encoding: 'utf8' })
-      const volts = new Map([...said.matchAll(/^(v\(o\d+_\d+\)) = (\S+)/gm)].map((m) => [m[1]!, Number(m[2])]))
+      const volts = new Map(
+        [...said.matchAll(/^(v\(o\d+_\d+\)) = (\S+)/gm)].map((m) => [m[1]!, Number(m[2])]),
+      )
       expect(volts.size).toBe(asked.length)
       const transfer = solveNetwork(network, placeValues(network, SOME_OHMS), WEAK_PINS)
       for (let code = 0; code < codes; code++)
@@ -214,7 +234,7 @@ describe('node voltages', () => {
     expect(volts).toEqual([0, 1, expect.closeTo(1 / 3, 12), expect.closeTo(1 / 6, 12)])
   })
 
-  it('obey Kirchhoff’s current law in any network', () => {
+  it("obey Kirchhoff's current law in any network", () => {
     const network = fc.array(
       fc.record({ from: fc.nat(5), to: fc.nat(5), ohms: fc.double({ min: 1, max: 1e5, noNaN: true }) }),
       { minLength: 1, maxLength: 12 },
@@ -231,7 +251,8 @@ describe('node voltages', () => {
           let sum = 0
           let largest = 0
           for (const { from, to, ohms } of branches) {
-            const current = ((volts![from]! - volts![to]!) / ohms) * (from === node ? 1 : to === node ? -1 : 0)
+            const current =
+              ((volts![from]! - volts![to]!) / ohms) * (from === node ? 1 : to === node ? -1 : 0)
             sum += current
             largest = Math.max(largest, Math.abs(current))
           }

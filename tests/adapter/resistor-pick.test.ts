@@ -5,7 +5,10 @@ import { designResistors } from '../../src/adapter/resistor-pick.ts'
 
 /** Level of a weighted network by Millman's theorem: 3.3 V pins, 75 ohm load. Shares no code with src. */
 function level(ohms: readonly number[], code: number, pinOhms = 0): number {
-  const high = ohms.reduce((sum, r, n) => sum + (Math.floor(code / 2 ** (ohms.length - 1 - n)) % 2) / (r + pinOhms), 0)
+  const high = ohms.reduce(
+    (sum, r, n) => sum + (Math.floor(code / 2 ** (ohms.length - 1 - n)) % 2) / (r + pinOhms),
+    0,
+  )
   return (3.3 * high) / ohms.reduce((sum, r) => sum + 1 / (r + pinOhms), 1 / 75)
 }
 
@@ -23,7 +26,8 @@ function bruteForce(series: SeriesName, ideal: readonly number[], capped: boolea
   const top = 2 ** ideal.length - 1
   const fill = (chosen: number[]): void => {
     if (chosen.length === ideal.length) {
-      if (!capped || level(chosen, top, pinOhms) <= 0.7 * (1 + 1e-9)) best = Math.min(best, worstError(chosen, pinOhms))
+      if (!capped || level(chosen, top, pinOhms) <= 0.7 * (1 + 1e-9))
+        best = Math.min(best, worstError(chosen, pinOhms))
       return
     }
     const wanted = ideal[chosen.length]!
@@ -48,12 +52,13 @@ describe('picked parts', () => {
     }
   })
 
-  const cases = SERIES_NAMES.flatMap((series) =>
-    ([1, 2, 3] as const).flatMap((bits) =>
-      (['nominal', 'ignored'] as const).flatMap((fullScale) =>
-        [0, 35].map((pinOhms) => ({ series, bits, fullScale, pinOhms })),
+  const cases = SERIES_NAMES.flatMap(
+    (series) =>
+      ([1, 2, 3] as const).flatMap((bits) =>
+        (['nominal', 'ignored'] as const).flatMap((fullScale) =>
+          [0, 35].map((pinOhms) => ({ series, bits, fullScale, pinOhms })),
+        ),
       ),
-    ),
     // three bits from the fine series make a slow brute force
   ).filter(({ series, bits }) => bits < 3 || series === 'E12' || series === 'E24')
   test.each([...cases, { series: 'E12', bits: 4, fullScale: 'nominal', pinOhms: 0 } as const])(
@@ -73,20 +78,19 @@ describe('picked parts', () => {
     },
   )
 
-  test.each(SERIES_NAMES)('from %s never exceed full scale as marked, nor at any corner if so asked', (series) => {
-    for (const network of [
-      { kind: 'weighted', bits: 3 },
-      { kind: 'rgbi' },
-      { kind: 'mono' },
-    ] as const) {
-      const limit = 0.7 * (1 + 1e-9)
-      const nominal = designResistors({ network, series, electrics: { pinOhms: 20 } }).picked
-      expect(Math.max(...nominal.levels.map(({ volts }) => volts))).toBeLessThanOrEqual(limit)
-      const corners = designResistors({ network, series, electrics: { pinOhms: 20 }, fullScale: 'corners' })
-      expect(Math.max(...corners.picked.levels.map(({ maxVolts }) => maxVolts))).toBeLessThanOrEqual(limit)
-      expect(corners.warnings.join()).not.toContain('full scale')
-    }
-  })
+  test.each(SERIES_NAMES)(
+    'from %s never exceed full scale as marked, nor at any corner if so asked',
+    (series) => {
+      for (const network of [{ kind: 'weighted', bits: 3 }, { kind: 'rgbi' }, { kind: 'mono' }] as const) {
+        const limit = 0.7 * (1 + 1e-9)
+        const nominal = designResistors({ network, series, electrics: { pinOhms: 20 } }).picked
+        expect(Math.max(...nominal.levels.map(({ volts }) => volts))).toBeLessThanOrEqual(limit)
+        const corners = designResistors({ network, series, electrics: { pinOhms: 20 }, fullScale: 'corners' })
+        expect(Math.max(...corners.picked.levels.map(({ maxVolts }) => maxVolts))).toBeLessThanOrEqual(limit)
+        expect(corners.warnings.join()).not.toContain('full scale')
+      }
+    },
+  )
 
   test.each(SERIES_NAMES)('of two each from %s keep every corner below full scale if so asked', (series) => {
     const electrics = { pinOhms: 40 }
@@ -102,7 +106,11 @@ describe('picked parts', () => {
 
   test('two parts for one come nearer than one, and are values of the series', () => {
     const one = designResistors({ network: { kind: 'weighted', bits: 2 }, series: 'E12' }).picked
-    const two = designResistors({ network: { kind: 'weighted', bits: 2 }, series: 'E12', combinations: true }).picked
+    const two = designResistors({
+      network: { kind: 'weighted', bits: 2 },
+      series: 'E12',
+      combinations: true,
+    }).picked
     expect(two.worstErrorVolts).toBeLessThan(one.worstErrorVolts / 10)
     const bought = valuesBetween('E12', 1, 10e6)
     for (const { joined, values, ohms } of two.parts) {
@@ -132,7 +140,11 @@ describe('picked parts', () => {
 
 describe('tolerance', () => {
   test('the range of a level is the range over every corner, and holds what lies between', () => {
-    const { picked } = designResistors({ network: { kind: 'weighted', bits: 3 }, series: 'E24', tolerancePercent: 5 })
+    const { picked } = designResistors({
+      network: { kind: 'weighted', bits: 3 },
+      series: 'E24',
+      tolerancePercent: 5,
+    })
     const spread = [0.95, 0.97, 1, 1.03, 1.05]
     for (const { code, minVolts, maxVolts } of picked.levels) {
       let [least, most] = [Infinity, -Infinity]
@@ -163,8 +175,14 @@ describe('tolerance', () => {
 describe('shared networks', () => {
   test('the intensity pin couples the colours only by its own impedance', () => {
     const spread = (pinOhms: number): number => {
-      const { picked } = designResistors({ network: { kind: 'rgbi' }, tolerancePercent: 0, electrics: { pinOhms } })
-      const reds = picked.colours!.filter(({ code }) => (code & 4) !== 0 && code < 8).map(({ redVolts }) => redVolts)
+      const { picked } = designResistors({
+        network: { kind: 'rgbi' },
+        tolerancePercent: 0,
+        electrics: { pinOhms },
+      })
+      const reds = picked
+        .colours!.filter(({ code }) => (code & 4) !== 0 && code < 8)
+        .map(({ redVolts }) => redVolts)
       return Math.max(...reds) - Math.min(...reds)
     }
     expect(spread(0)).toBeLessThan(1e-12)
@@ -201,7 +219,11 @@ describe('shared networks', () => {
 
 describe('currents and warnings', () => {
   test('one bit: 9.3 mA a pin and three times that in all, with the tolerance on top', () => {
-    const { picked } = designResistors({ network: { kind: 'weighted', bits: 1 }, series: 'E96', tolerancePercent: 1 })
+    const { picked } = designResistors({
+      network: { kind: 'weighted', bits: 1 },
+      series: 'E96',
+      tolerancePercent: 1,
+    })
     // worst corner: 3.3 V over 280 ohm less 1 % and 75 ohm
     const milliamps = 3300 / (280 * 0.99 + 75)
     expect(picked.maxPinMilliamps).toBeCloseTo(milliamps, 9)
@@ -211,13 +233,31 @@ describe('currents and warnings', () => {
   })
 
   it.each([
-    { why: 'a corner above full scale', more: { series: 'E24' }, says: /tolerance reach .* above full scale/ },
-    { why: 'marked parts above full scale', more: { series: 'E12', fullScale: 'ignored' }, says: /as marked/ },
-    { why: 'a pin over its limit', more: { maxPinMilliamps: 4 }, says: /pin "bit 1" carries up to .* limit is 4 mA/ },
-    { why: 'all pins over their limit', more: { maxTotalMilliamps: 20 }, says: /together deliver up to .* 20 mA/ },
+    {
+      why: 'a corner above full scale',
+      more: { series: 'E24' },
+      says: /tolerance reach .* above full scale/,
+    },
+    {
+      why: 'marked parts above full scale',
+      more: { series: 'E12', fullScale: 'ignored' },
+      says: /as marked/,
+    },
+    {
+      why: 'a pin over its limit',
+      more: { maxPinMilliamps: 4 },
+      says: /pin "bit 1" carries up to .* limit is 4 mA/,
+    },
+    {
+      why: 'all pins over their limit',
+      more: { maxTotalMilliamps: 20 },
+      says: /together deliver up to .* 20 mA/,
+    },
     { why: 'pins too weak for the level', more: { electrics: { pinOhms: 450 } }, says: /out of reach/ },
   ] as const)('warns of $why', ({ more, says }) => {
-    expect(designResistors({ network: { kind: 'weighted', bits: 2 }, ...more }).warnings.join('\n')).toMatch(says)
+    expect(designResistors({ network: { kind: 'weighted', bits: 2 }, ...more }).warnings.join('\n')).toMatch(
+      says,
+    )
   })
 
   it('warns of levels that may change places', () => {

@@ -5,7 +5,8 @@ import { identifyText } from '../../report/identify-text.ts'
 import type { Io } from '../io.ts'
 import { EXIT } from '../main.ts'
 import type { CaptureOptions } from '../options.ts'
-import { inkFor, print, printJson } from '../output.ts'
+import { inkFor } from '../ink-for.ts'
+import { print, printJson } from '../print.ts'
 import { readCapture } from '../read-capture.ts'
 
 /** @returns exit status: `no` where no standard fits */

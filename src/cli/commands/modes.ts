@@ -4,7 +4,8 @@ import { STANDARDS } from '../../classify/standards.ts'
 import { modesReport, modesText } from '../../report/modes-report.ts'
 import type { Io } from '../io.ts'
 import { EXIT } from '../main.ts'
-import { inkFor, print, printJson } from '../output.ts'
+import { inkFor } from '../ink-for.ts'
+import { print, printJson } from '../print.ts'
 
 /** @returns exit status */
 export async function modes(options: { json?: boolean }, io: Io): Promise<number> {

@@ -3,10 +3,13 @@
 import { encodePng } from '../../picture/png.ts'
 import { renderFrame } from '../../render-frame.ts'
 import { renderReport, renderText } from '../../report/render-report.ts'
+import { CaptureError } from '../../errors.ts'
 import type { Io } from '../io.ts'
 import { EXIT } from '../main.ts'
 import type { CaptureOptions } from '../options.ts'
-import { inkFor, print, printJson, writeWhole } from '../output.ts'
+import { inkFor } from '../ink-for.ts'
+import { checkOutputFile, writeWhole } from '../output-file.ts'
+import { print, printJson } from '../print.ts'
 import { readCapture } from '../read-capture.ts'
 
 /** Options of `render` beside those of the capture. */
@@ -22,12 +25,23 @@ export interface RenderCommandOptions extends CaptureOptions {
 
 /** @returns exit status */
 export async function render(file: string, options: RenderCommandOptions, io: Io): Promise<number> {
-  const { output, frame, segment, palette, fullRaster } = options
+  const { output, frame, segment, palette, fullRaster, force = false } = options
+  await checkOutputFile(output, force, file, io)
   const frames = frame === undefined ? undefined : { first: frame, count: 2 }
   const measurement = await readCapture(file, options, io, frames)
-  const rendered = renderFrame(measurement, { frame, segment, palette, fullRaster })
-  await writeWhole(output, encodePng(rendered), options.force ?? false, file)
+  const rendered = inFile(file, () => renderFrame(measurement, { frame, segment, palette, fullRaster }))
+  await writeWhole(output, encodePng(rendered), force)
   if (options.json) await printJson(io, renderReport(rendered, output))
   else await print(io, renderText(rendered, output, inkFor(io)))
   return EXIT.done
+}
+
+/** What a measured capture cannot give is told with the capture's name. */
+function inFile<T>(file: string, draw: () => T): T {
+  try {
+    return draw()
+  } catch (error) {
+    if (error instanceof CaptureError) error.at.file ??= file
+    throw error
+  }
 }
