@@ -59,6 +59,9 @@ export type ErrorCode =
   | 'PALETTE_MALFORMED'
   // adapter
   | 'ADAPTER_MALFORMED'
+  // synthesis
+  | 'SYNTHESIS_IMPOSSIBLE'
+  | 'PICTURE_NOT_READABLE'
 
 /** What an error carries besides code, message and place. */
 interface ErrorMore {

@@ -15,7 +15,7 @@ import { countDots, MIN_SAMPLES_PER_DOT, type NoDotCount } from './dots/dot-cloc
 import { edgePhases, type EdgePhases } from './dots/edge-phases.ts'
 import { frameRaster, type FrameRaster, type FrameSource } from './dots/frame-raster.ts'
 import { scanlineGrid } from './dots/scanline-grid.ts'
-import type { Recording } from './dots/video-recorder.ts'
+import { colourEdgeShare, type Recording } from './dots/video-recorder.ts'
 import type { Measurement, Polarity } from './measurement.ts'
 import type { NoticeList } from './notices.ts'
 import { forgiveAbsentHsync } from './sync/hsync-in-vsync.ts'
@@ -36,6 +36,8 @@ export interface CaptureContext {
   /** Ticks per dot where a dot clock was probed, else null. */
   probedDotTicks: number | null
   timeScaleTrusted: boolean
+  /** Whether measurements keep what they were measured from. */
+  keepSignal: boolean
   notices: NoticeList
 }
 
@@ -83,8 +85,18 @@ export interface SegmentMeasurement {
   faults: Record<FaultKind, number>
   /** Frames whose length differs from the usual one. */
   oddFrames: number
+  /** Share of time that lies within NEAR_SAMPLES of a colour edge, 0 to 1; null without colours. */
+  colourEdgeShare: number | null
   sync: SegmentSync
   picture: SegmentPicture | null
+  /** What it was measured from; null unless it was to be kept. */
+  signal: SegmentSignal | null
+}
+
+/** The kept frames of a segment as they came from the wires. */
+export interface SegmentSignal {
+  source: FrameSource
+  secondsPerTick: number
 }
 
 /** A frame of dots with all that is needed to draw it. */
@@ -97,8 +109,12 @@ export interface SegmentPicture {
   otherField: FrameRaster | null
 }
 
+/** Samples on either side within which two edges count as simultaneous. */
+export const NEAR_SAMPLES = 2
 /** Fewest dots per scanline that count as dots rather than as cells of several. */
 const MIN_DOT_COUNT = 300
+/** Confidence, against the best standard's, from which another one's dots are likely as well. */
+const LIKELY_RATIO = 0.05
 /** Off the standard's rate by more than any crystal: the time scale is to be doubted (crystals: 150 ppm, common practice). */
 const OFF_STANDARD = 500e-6
 
@@ -125,12 +141,28 @@ export function measureSegment(
   const vsync = vsyncOf(segment, fit.period, usual, context)
   const source = sourceOf(recording, context)
   const samplesPerScanline = fit.period.value / sampleIntervalTicks
+  const rates: MeasuredTiming = {
+    hsyncHz,
+    vsyncHz: vsync?.frequencyHz ?? null,
+    scanlinesPerFrame: usual === null ? null : interlaced ? usual * 2 : usual,
+    interlaced,
+    dotsPerScanline: null,
+    hsyncPolarity: segment.timing.polarity,
+    vsyncPolarity: context.composite ? null : segment.vsyncPolarity,
+    hsyncWidthSeconds: seconds(timebase, hsyncWidth),
+    vsyncWidthScanlines: segment.vsyncWidthScanlines,
+    litDots: null,
+    litScanlines: null,
+    roles: context.roles,
+    timeScaleTrusted: context.timeScaleTrusted,
+  }
   const counted = source
     ? countDots(
         source.phases,
         samplesPerScanline,
         source.grid.start.length - 1,
         source.grid.jitterTicks / source.grid.periodTicks,
+        likelyDots(classify(rates)),
       )
     : undefined
   const probed =
@@ -140,20 +172,12 @@ export function measureSegment(
   const syncShare = hsyncWidth.value / fit.period.value
   const preview = source && measuredDots !== null ? litOf(source, measuredDots, usual, syncShare) : null
 
+  const content = preview?.content ?? null
   const timing: MeasuredTiming = {
-    hsyncHz,
-    vsyncHz: vsync?.frequencyHz ?? null,
-    scanlinesPerFrame: usual === null ? null : interlaced ? usual * 2 : usual,
-    interlaced,
+    ...rates,
     dotsPerScanline: measuredDots,
-    hsyncPolarity: segment.timing.polarity,
-    vsyncPolarity: context.composite ? null : segment.vsyncPolarity,
-    hsyncWidthSeconds: seconds(timebase, hsyncWidth),
-    vsyncWidthScanlines: segment.vsyncWidthScanlines,
-    litDots: preview?.content ? preview.content.right - preview.content.left : null,
-    litScanlines: preview?.content ? preview.content.bottom - preview.content.top : null,
-    roles: context.roles,
-    timeScaleTrusted: context.timeScaleTrusted,
+    litDots: content && content.right - content.left,
+    litScanlines: content && content.bottom - content.top,
   }
   const classification = classify(timing)
   const row = classification.standard?.standard ?? null
@@ -198,9 +222,18 @@ export function measureSegment(
     classification,
     faults: { ...segment.faultCounts },
     oddFrames: oddFrames(segment),
+    colourEdgeShare: source ? colourEdgeShare(source.recording, NEAR_SAMPLES * sampleIntervalTicks) : null,
     sync: segment,
     picture,
+    signal: source && context.keepSignal ? { source, secondsPerTick: timebase.secondsPerTick } : null,
   }
+}
+
+/** Dots per scanline of the standards that the rates alone do not rule out. */
+function likelyDots({ standard, alternatives }: Classification): number[] {
+  if (!standard) return []
+  const close = alternatives.filter(({ confidence }) => confidence >= LIKELY_RATIO * standard.confidence)
+  return [standard, ...close].map((candidate) => candidate.standard.dotsPerScanline)
 }
 
 function vsyncOf(

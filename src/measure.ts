@@ -6,15 +6,22 @@ import type { CaptureHeader, CaptureReader, TimeUnit } from './capture/capture-h
 import { rolesFromNames, type Connector, type RoleAssignment } from './capture/channel-roles.ts'
 import type { Role } from './capture/role.ts'
 import { LEVEL_UNKNOWN, type TransitionBatch } from './capture/transition-batch.ts'
+import { HSYNC_BIT, VSYNC_BIT } from './dots/sync-recorder.ts'
 import { VideoRecorder, type WantedFrames } from './dots/video-recorder.ts'
 import { SignalError } from './errors.ts'
-import { measureSegment, type CaptureContext, type SegmentMeasurement } from './measure-segment.ts'
+import {
+  measureSegment,
+  NEAR_SAMPLES,
+  type CaptureContext,
+  type SegmentMeasurement,
+} from './measure-segment.ts'
 import { NoticeList, type Notice } from './notices.ts'
 import { settleTimebase } from './settle-timebase.ts'
 import { isVideoRole, resolveRoles, type ResolvedRoles } from './sync/resolve-roles.ts'
+import type { FaultKind } from './sync/sync-fault.ts'
 import { SyncFollower, type SyncListener } from './sync/sync-follower.ts'
-import { channelActivity } from './transitions/channel-activity.ts'
-import { findSampleGrid, type SampleGrid } from './transitions/sample-grid.ts'
+import { channelActivity, type ChannelActivity } from './transitions/channel-activity.ts'
+import { findSampleGrid, isUsualRate, TICK_GRID, type SampleGrid } from './transitions/sample-grid.ts'
 import { TransitionStore } from './transitions/transition-store.ts'
 
 /** What the user may say about a capture. All optional. */
@@ -28,6 +35,23 @@ export interface MeasureOptions {
   sampleRateHz?: number | undefined
   /** Which frames of each segment to keep for drawing; the first two without it. */
   frames?: WantedFrames | undefined
+  /** Told every sync pulse as it is judged, nearly in order of time: of one scanline the false ones come first. */
+  onPulse?: ((pulse: JudgedPulse) => void) | undefined
+  /** Keep what those frames were measured from, sync edges included, in the longest segment's `signal`. */
+  keepSignal?: boolean | undefined
+}
+
+/** One sync pulse, true or false. */
+export interface JudgedPulse {
+  kind: 'true' | FaultKind
+  /** From the capture's first time mark. */
+  timeSeconds: number
+  /** Counted from the first scanline of the capture. */
+  scanline: number
+  /** Leading edge minus where it was expected; 0 for a true pulse. */
+  offsetSeconds: number
+  /** NaN where the pulse is missing. */
+  widthSeconds: number
 }
 
 /** A capture, measured. Times in seconds from its first time mark. */
@@ -40,6 +64,8 @@ export interface CaptureMeasurement {
   channels: { name: string; role: Role | null }[]
   notices: Notice[]
   segments: SegmentMeasurement[]
+  /** What ticks mean: for those who look at `sync`, which counts in them. */
+  timebase: { secondsPerTick: number; firstTick: number; resolutionTicks: number }
   /** The longest of `segments`. */
   main: SegmentMeasurement
 }
@@ -132,6 +158,11 @@ export class CaptureMeasurer {
       channels: header.channels.map(({ name }, i) => ({ name, role: pass.roles.roles[i] ?? null })),
       notices: this.#notices.list(),
       segments,
+      timebase: {
+        secondsPerTick,
+        firstTick: pass.context.firstTick,
+        resolutionTicks: pass.context.sampleIntervalTicks,
+      },
       main,
     }
   }
@@ -175,33 +206,36 @@ class MeasuringPass implements SyncListener {
   readonly #follower: SyncFollower
   readonly #recorder: VideoRecorder
   readonly #kind: Uint8Array
+  /** By channel: its plane's bit in a dot's code, 0 where it is no plane. */
+  readonly #planeBit: Uint16Array
   readonly #last: Uint8Array
   readonly #segments: SegmentMeasurement[] = []
   readonly #notices: NoticeList
-  #levels = 0
+  readonly #onPulse: MeasureOptions['onPulse']
   #firstTick: number
   #dotClockEdges = 0
   #dotClockFirst = NaN
 
   constructor(header: CaptureHeader, store: TransitionStore, options: MeasureOptions, notices: NoticeList) {
     this.#notices = notices
+    this.#onPulse = options.onPulse
     const { channels } = header
-    const grid = sampleGridOf(header, store)
-    this.sampleIntervalTicks =
-      grid.coarserThanTick || header.sampleIntervalTicks !== null ? grid.intervalTicks : null
-    const activities = channelActivity(store, channels.length, grid.intervalTicks)
+    const found = sampleGridOf(header, store)
+    const activities = channelActivity(store, channels.length, found.intervalTicks)
     const named = rolesFromNames(channels, notices, options.connector, options.map)
     this.roles = resolveRoles(channels, named, activities, notices)
     this.scanlineName = channels[this.roles.scanlineChannel]!.name
-    const timebase = settleTimebase(
-      header,
-      grid,
-      activities[this.roles.scanlineChannel]!.periodTicks,
-      notices,
-    )
+    const scanlineActivity = activities[this.roles.scanlineChannel]!
+    const grid = isDotGrid(found, scanlineActivity, header) ? TICK_GRID : found
+    this.sampleIntervalTicks =
+      grid.coarserThanTick || header.sampleIntervalTicks !== null ? grid.intervalTicks : null
+    const timebase = settleTimebase(header, grid, scanlineActivity.periodTicks, notices)
     this.#firstTick = store.count > 0 ? store.tick[0]! : 0
     const planes = this.#choosePlanes()
     this.#kind = this.#kinds(channels.length, planes)
+    this.#planeBit = Uint16Array.from(this.#kind, (kind) =>
+      kind < KIND_PLANE ? 0 : 1 << (kind - KIND_PLANE),
+    )
     this.#last = new Uint8Array(channels.length).fill(NO_LEVEL)
     this.context = {
       timebase,
@@ -212,10 +246,11 @@ class MeasuringPass implements SyncListener {
       composite: this.roles.composite,
       probedDotTicks: null,
       timeScaleTrusted: !notices.has('TIME_UNIT_WRONG') && !notices.has('TIMEBASE_ASSUMED'),
+      keepSignal: options.keepSignal ?? false,
       notices,
     }
     this.#follower = new SyncFollower(this.roles.composite, this.#firstTick, grid.intervalTicks, this)
-    this.#recorder = new VideoRecorder(options.frames ?? { first: 0, count: 2 })
+    this.#recorder = new VideoRecorder(options.frames ?? { first: 0, count: 2 }, options.keepSignal)
   }
 
   /** Channels that make the picture, in plane order; display enable last, so that it is easily masked. */
@@ -246,46 +281,48 @@ class MeasuringPass implements SyncListener {
 
   /** Columns as in a TransitionBatch. */
   feed(ticks: Float64Array, channels: Uint16Array, levels: Uint8Array, count: number): void {
-    const kinds = this.#kind
     const last = this.#last
+    const planeBit = this.#planeBit
+    const recorder = this.#recorder
     for (let row = 0; row < count; row++) {
-      const channel = channels[row]!
-      const level = levels[row]!
-      const before = last[channel]!
-      if (level === before) continue
-      const kind = kinds[channel]!
-      if (kind === KIND_NONE) continue
-      if (level >= LEVEL_UNKNOWN) {
-        this.#notices.add(
-          'LEVEL_UNKNOWN',
-          () => 'levels are unknown (x or z) in places; the level before is kept',
-        )
-        continue
-      }
-      last[channel] = level
-      const tick = ticks[row]!
-      // the first level a channel is given when the capture begins is no edge; later it is
-      if (before === NO_LEVEL && tick === this.#firstTick) {
-        if (kind >= KIND_PLANE && level === 1) {
-          this.#levels |= 1 << (kind - KIND_PLANE)
-          this.#recorder.setInitialLevels(this.#levels)
-        }
-        continue
-      }
-      if (kind >= KIND_PLANE) {
-        const bit = 1 << (kind - KIND_PLANE)
-        this.#levels = level === 1 ? this.#levels | bit : this.#levels & ~bit
-        this.#recorder.push(tick, this.#levels)
-      } else if (kind === KIND_SCANLINE) {
-        this.#follower.pushHsync(tick, level)
-        this.#recorder.settle(this.#follower.settledTick)
-      } else if (kind === KIND_VSYNC) {
-        this.#follower.pushVsync(tick, level)
-      } else if (level === 1) {
-        if (this.#dotClockEdges++ === 0) this.#dotClockFirst = tick
-        this.context.probedDotTicks =
-          this.#dotClockEdges > 1 ? (tick - this.#dotClockFirst) / (this.#dotClockEdges - 1) : null
-      }
+      row = recorder.pushRun(ticks, channels, levels, row, count, planeBit, last)
+      if (row < count) this.#takeOther(ticks[row]!, channels[row]!, levels[row]!)
+    }
+  }
+
+  /** Any other row: sync, a repeated level, one from or to an unknown level. */
+  #takeOther(tick: number, channel: number, level: number): void {
+    const kind = this.#kind[channel]!
+    const before = this.#last[channel]!
+    if (level === before || kind === KIND_NONE) return
+    if (level >= LEVEL_UNKNOWN) {
+      this.#notices.add(
+        'LEVEL_UNKNOWN',
+        () => 'levels are unknown (x or z) in places; the level before is kept',
+      )
+      return
+    }
+    this.#last[channel] = level
+    // the first level a channel is given when the capture begins is no edge; later it is
+    if (before === NO_LEVEL && tick === this.#firstTick) {
+      if (kind >= KIND_PLANE && level === 1) this.#recorder.setInitial(this.#planeBit[channel]!)
+      if (kind === KIND_SCANLINE && level === 1) this.#recorder.sync?.setInitial(HSYNC_BIT)
+      if (kind === KIND_VSYNC && level === 1) this.#recorder.sync?.setInitial(VSYNC_BIT)
+      return
+    }
+    if (kind >= KIND_PLANE) {
+      this.#recorder.push(tick, this.#planeBit[channel]!, level)
+    } else if (kind === KIND_SCANLINE) {
+      this.#recorder.sync?.push(tick, HSYNC_BIT, level)
+      this.#follower.pushHsync(tick, level)
+      this.#recorder.settle(this.#follower.settledTick)
+    } else if (kind === KIND_VSYNC) {
+      this.#recorder.sync?.push(tick, VSYNC_BIT, level)
+      this.#follower.pushVsync(tick, level)
+    } else if (level === 1) {
+      if (this.#dotClockEdges++ === 0) this.#dotClockFirst = tick
+      this.context.probedDotTicks =
+        this.#dotClockEdges > 1 ? (tick - this.#dotClockFirst) / (this.#dotClockEdges - 1) : null
     }
   }
 
@@ -312,11 +349,36 @@ class MeasuringPass implements SyncListener {
     const recording = this.#recorder.finish(segment.endTick)
     if (this.#segments.length >= MAX_SEGMENTS) return
     const measured = measureSegment(segment, recording, this.context)
-    if (measured) this.#segments.push(measured)
+    if (!measured) return
+    // only the longest may keep its recording: memory stays flat however many segments there are
+    const before = longest(this.#segments)
+    this.#segments.push(measured)
+    if (before && longest(this.#segments) === measured) before.signal = null
+    else if (before) measured.signal = null
   }
 
-  scanline(number: number, tick: number): void {
+  scanline(number: number, tick: number, widthTicks: number): void {
     this.#recorder.scanline(number, tick)
+    this.#tell('true', number, tick, 0, widthTicks)
+  }
+
+  #tell(kind: JudgedPulse['kind'], scanline: number, tick: number, offset: number, width: number): void {
+    const { secondsPerTick } = this.context.timebase
+    this.#onPulse?.({
+      kind,
+      timeSeconds: (tick - this.#firstTick) * secondsPerTick,
+      scanline,
+      offsetSeconds: offset * secondsPerTick,
+      widthSeconds: width * secondsPerTick,
+    })
+  }
+
+  fault(fault: Parameters<SyncListener['fault']>[0]): void {
+    const near = NEAR_SAMPLES * this.context.sampleIntervalTicks
+    fault.colourEdgeNear = this.#recorder.changesNear(fault.tick, near)
+    const width = fault.kind === 'missing' ? NaN : fault.widthTicks
+    if (fault.channel !== 'vsync')
+      this.#tell(fault.kind, fault.scanline, fault.tick, fault.offsetTicks, width)
   }
 
   frameStarted(...[frame, index]: Parameters<SyncListener['frameStarted']>): void {
@@ -326,8 +388,17 @@ class MeasuringPass implements SyncListener {
 
 function sampleGridOf(header: CaptureHeader, store: TransitionStore): SampleGrid {
   const stated = header.sampleIntervalTicks
-  if (stated !== null) return { intervalTicks: stated, uncertaintyTicks: 0, coarserThanTick: stated > 1 }
-  return findSampleGrid(store.tick, store.count)
+  if (stated === null) return findSampleGrid(store.tick, store.count, header.secondsPerTick)
+  return { intervalTicks: stated, uncertaintyTicks: 0, coarserThanTick: stated > 1, rounded: false }
+}
+
+/**
+ * Where the tick is the sample, the card's own dots look like a grid that was rounded to ticks. Dots divide the
+ * scanline, so its length never changes by one of them; samples as a rule do not, and run at a usual rate.
+ */
+function isDotGrid(grid: SampleGrid, scanline: ChannelActivity, header: CaptureHeader): boolean {
+  if (!grid.rounded || isUsualRate(grid.intervalTicks, header.secondsPerTick)) return false
+  return scanline.gapSpreadTicks < grid.intervalTicks / 2
 }
 
 /** Measures a whole capture from an iterable of byte chunks (unpacked). */

@@ -23,7 +23,6 @@ export type NoticeCode =
   | 'VCD_UNKNOWN_KEYWORD'
   | 'VCD_VALUES_BEFORE_TIME'
   | 'VCD_TIME_FRACTIONAL'
-  | 'VCD_TIME_REPEATED_BACKWARD'
   | 'VCD_IDENTIFIER_NOT_DECLARED'
   | 'VCD_CUT_SHORT'
   | 'VCD_LINE_BEFORE_HEADER'
@@ -52,14 +51,11 @@ export type NoticeCode =
   | 'COLOUR_BITS_IGNORED'
   | 'SYNC_COMPOSITE'
   | 'HSYNC_STOPS_IN_VSYNC'
-  | 'NO_VSYNC'
   | 'STRETCH_WITHOUT_SYNC'
-  | 'WINDOW_FULL'
   | 'DOT_CLOCK_NOT_MEASURABLE'
   | 'SAMPLE_GRID_COHERES'
   | 'RATE_OFF_STANDARD'
   | 'FRAME_NOT_WHOLE'
-  | 'INTENSITY_LEVEL_VARIES'
 
 /** Collects notices, one entry per code. */
 export class NoticeList {

@@ -9,10 +9,12 @@ import type { Notice } from './notices.ts'
 
 /** 256 KiB at a time: a fifth faster than Node's 64 KiB, and more gains nothing. */
 const CHUNK_BYTES = 256 * 1024
-/** A compressed capture may unpack to this many times its size: deflate itself reaches 1032, doubly packed files more. */
-const MAX_UNPACK_RATIO = 2000
-const UNPACK_GRACE_BYTES = 64 * 1024 * 1024
-
+/**
+ * Data that unpack to more than this many times their size, and to much, are refused: deflate (RFC 1951) ends at 1032,
+ * which takes nothing but one repeated text. A capture with sync in it comes close at a gigasample a second at most.
+ */
+const MAX_UNPACK_RATIO = 1000
+const UNPACK_GRACE_BYTES = 256 * 1024 * 1024
 /** Packed bytes that are unpacked at once: deflate gives at most 1032 times as many, which bounds what is in memory. */
 const PIECE_BYTES = 16 * 1024
 
@@ -191,7 +193,7 @@ function bomb(): MalformedCaptureError {
     'CAPTURE_GZIP_BROKEN',
     `the file unpacks to more than ${MAX_UNPACK_RATIO} times its size: that is no capture`,
     {},
-    { hint: 'unpack it yourself if it is one' },
+    { hint: 'if it is one, unpack it on the way: gzip -dc FILE | rastertap identify -' },
   )
 }
 

@@ -60,6 +60,7 @@ export function findDialect(
       'CSV_ROW_TOO_LONG',
       `no text line ends in the first ${head.length} bytes`,
       { byte: from },
+      { hint: 'export with one row per text line' },
     )
   }
   const layout = findLayout(lines)
@@ -77,6 +78,7 @@ export function findDialect(
       'CSV_TOO_MANY_CHANNELS',
       `a row has ${layout.columnCount} cells; at most ${MAX_COLUMNS} are read`,
       { byte: first.byte },
+      { hint: 'export only the channels that carry video and sync' },
     )
   }
 

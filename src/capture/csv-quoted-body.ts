@@ -132,7 +132,12 @@ export class CsvQuotedBody {
   ): void {
     if (this.#rows.isComment(bytes, from, to)) return
     if (record.length > MAX_COLUMNS) {
-      throw new MalformedCaptureError('CSV_ROW_LENGTH', `a row has ${record.length} cells`, { byte })
+      throw new MalformedCaptureError(
+        'CSV_ROW_LENGTH',
+        `a row has ${record.length} cells`,
+        { byte },
+        { hint: 'two exports may be joined here; cut the file above this row' },
+      )
     }
     const { starts, ends } = this.#rows
     let used = 0

@@ -277,9 +277,12 @@ export class CsvRows {
       )
     }
     if (this.sample === 0) {
-      throw new MalformedCaptureError('CSV_NO_ROWS', 'the table has no whole row', {
-        byte: this.dialect.bodyAtByte,
-      })
+      throw new MalformedCaptureError(
+        'CSV_NO_ROWS',
+        'the table has no whole row',
+        { byte: this.dialect.bodyAtByte },
+        { hint: 'export the samples themselves, and copy the file whole' },
+      )
     }
     this.flush()
     return { firstTick: this.firstTick, lastTick: this.lastTick }

@@ -100,7 +100,12 @@ export class VcdHeader {
     this.#step(LINE_FEED, this.#position)
     if (this.#state === OVER) return
     if (!this.#sawAnything) {
-      throw new MalformedCaptureError('CAPTURE_EMPTY', 'the capture holds no text at all', { byte: 0 })
+      throw new MalformedCaptureError(
+        'CAPTURE_EMPTY',
+        'the capture holds no text at all',
+        { byte: 0 },
+        { hint: 'export it again' },
+      )
     }
     const open = this.#state === IN_SECTION
     throw new MalformedCaptureError(

@@ -19,7 +19,8 @@ export async function placeInFile(file: string, byte: number): Promise<TextPosit
   if (!(await canReadAgain(file))) return undefined
   const finder = new TextPositionFinder(byte)
   try {
-    for await (const chunk of openCapture(file)) if (finder.write(chunk)) break
+    const chunks = openCapture(file, { onCutShort: () => undefined })
+    for await (const chunk of chunks) if (finder.write(chunk)) break
   } catch {
     // what can be said without it is still worth saying
     return undefined
@@ -60,7 +61,8 @@ export class PassedText {
   find(byte: number): TextPosition | undefined {
     const kept = [...this.#head, ...this.#tail]
     let at = kept.findLastIndex(({ from }) => from.byte <= byte)
-    if (at < 0) return undefined
+    // nothing has passed: the place in an empty text
+    if (at < 0) return byte === 0 ? new TextPositionFinder(0).end() : undefined
     const end = endOf(kept[at]!)
     if (byte > end || (byte === end && byte !== this.#next.byte)) return undefined
     while (at > 0 && kept[at]!.from.byte > byte - EXCERPT_BYTES && isFollowed(kept, at - 1)) at--

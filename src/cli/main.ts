@@ -4,10 +4,12 @@
 import { Command, CommanderError } from 'commander'
 import { CaptureError } from '../errors.ts'
 import { printable } from '../report/printable.ts'
+import { addAdapterCommands } from './adapter-commands.ts'
 import type { Io } from './io.ts'
-import { addCaptureOptions, parseIndex, type CaptureOptions } from './options.ts'
+import type { PulsesCommandOptions } from './commands/pulses.ts'
+import { addCaptureOptions, parseFrequency, parseIndex, type CaptureOptions } from './options.ts'
 import { PlacedError } from './placed-error.ts'
-import { OutputError, print } from './print.ts'
+import { complain, OutputError, print } from './print.ts'
 import { UsageError } from './usage-error.ts'
 import { VERSION } from './version.ts'
 
@@ -27,7 +29,9 @@ export async function main(argv: readonly string[], io: Io): Promise<number> {
   try {
     return await run(argv, io)
   } catch (error) {
-    return await reportError(error, io)
+    const { status, text } = await verdictOn(error)
+    await complain(io, text)
+    return status
   } finally {
     // the stream says it once more a little later
     await new Promise((resolve) => setImmediate(resolve))
@@ -38,16 +42,10 @@ export async function main(argv: readonly string[], io: Io): Promise<number> {
 
 async function run(argv: readonly string[], io: Io): Promise<number> {
   let status: number = EXIT.done
-  let help = ''
-  const program = buildProgram(
-    io,
-    (code) => {
-      status = code
-    },
-    (text) => {
-      help += text
-    },
-  )
+  const said = { out: '', error: '' }
+  const program = buildProgram(io, said, (code) => {
+    status = code
+  })
   try {
     await program.parseAsync([...argv], { from: 'user' })
   } catch (error) {
@@ -55,46 +53,47 @@ async function run(argv: readonly string[], io: Io): Promise<number> {
     if (!(error instanceof CommanderError)) throw error
     status = error.exitCode === 0 ? EXIT.done : EXIT.usage
   }
-  if (help !== '') await print(io, help)
+  await complain(io, said.error)
+  if (said.out !== '') await print(io, said.out)
   return status
 }
 
-async function reportError(error: unknown, io: Io): Promise<number> {
+async function verdictOn(error: unknown): Promise<{ status: number; text: string }> {
   if (error instanceof OutputError) {
     // whoever read the pipe has seen enough
-    if (error.isClosedPipe) return EXIT.done
-    io.stderr.write(`rastertap: cannot write the answer: ${error.message}\n`)
-    return EXIT.usage
+    if (error.isClosedPipe) return { status: EXIT.done, text: '' }
+    return { status: EXIT.usage, text: `rastertap: cannot write the answer: ${error.message}\n` }
   }
-  const capture = error instanceof PlacedError ? error.captureError : error
+  const [capture, position] =
+    error instanceof PlacedError ? [error.captureError, error.position] : [error, undefined]
   if (capture instanceof CaptureError) {
     const { captureErrorText } = await import('./print-error.ts')
-    io.stderr.write(captureErrorText(capture, error instanceof PlacedError ? error.position : undefined))
-    return EXIT.usage
+    return { status: EXIT.usage, text: captureErrorText(capture, position) }
   }
   if (error instanceof UsageError) {
-    io.stderr.write(`rastertap: ${printable(error.message)}\n`)
-    if (error.hint) io.stderr.write(`hint: ${printable(error.hint)}\n`)
-    return EXIT.usage
+    const hint = error.hint ? `hint: ${printable(error.hint)}\n` : ''
+    return { status: EXIT.usage, text: `rastertap: ${printable(error.message)}\n${hint}` }
   }
-  const text = error instanceof Error ? (error.stack ?? error.message) : String(error)
-  io.stderr.write(`rastertap: this is a bug in rastertap, please report it\n${printableLines(text)}\n`)
-  return EXIT.bug
+  const stack = error instanceof Error ? (error.stack ?? error.message) : String(error)
+  return {
+    status: EXIT.bug,
+    text: `rastertap: this is a bug in rastertap, please report it\n${printableLines(stack)}\n`,
+  }
 }
 
-/** @param writeOut takes what --help and --version print */
+/** @param said takes what commander prints by itself: help, version, complaints */
 function buildProgram(
   io: Io,
+  said: { out: string; error: string },
   setStatus: (status: number) => void,
-  writeOut: (text: string) => void,
 ): Command {
   const program = new Command('rastertap')
     .description('Reads a logic-analyzer capture of digital (TTL) video: names the mode, draws the frame.')
     .version(VERSION)
     .exitOverride()
     .configureOutput({
-      writeOut,
-      writeErr: (text) => io.stderr.write(text),
+      writeOut: (text) => (said.out += text),
+      writeErr: (text) => (said.error += text),
       outputError: (text, write) => write(printableLines(text)),
     })
     .showSuggestionAfterError()
@@ -128,6 +127,26 @@ function buildProgram(
       const { render } = await import('./commands/render.ts')
       setStatus(await render(file, options as never, io))
     })
+
+  addCaptureOptions(program.command('pulses'))
+    .description('find every extra, missing and misplaced sync pulse, say why, and which filter removes it')
+    .option(
+      '--segment <n>',
+      'which stretch of equal timing, counted from 0; the longest without it',
+      parseIndex,
+    )
+    .option('--clock <hz>', 'adapter clock: filters are given in its clocks too', parseFrequency)
+    .option('--plot', 'draw scanline period against scanline')
+    .option('--csv <file.csv>', 'write one row per pulse')
+    .option('--force', 'replace an existing file')
+    .option('--json', 'print one JSON object')
+    .addHelpText('after', '\nexample:\n  rastertap pulses capture.vcd --clock 125M --plot\n')
+    .action(async (file: string, options: PulsesCommandOptions) => {
+      const { pulses } = await import('./commands/pulses.ts')
+      setStatus(await pulses(file, options, io))
+    })
+
+  addAdapterCommands(program, io, setStatus)
 
   program
     .command('modes')

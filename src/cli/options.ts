@@ -49,6 +49,54 @@ export function parseIndex(text: string): number {
   return Number(text)
 }
 
+/** A number above 0, such as ohms or volts. */
+export function parseAmount(text: string): number {
+  const value = parseNotNegative(text)
+  if (value === 0) throw new InvalidArgumentError('a number above 0 is wanted')
+  return value
+}
+
+export function parseNotNegative(text: string): number {
+  if (!/^\s*(\d+(\.\d*)?|\.\d+)(e[+-]?\d+)?\s*$/i.test(text) || !Number.isFinite(Number(text)))
+    throw new InvalidArgumentError('a number is wanted, such as 75 or 3.3')
+  return Number(text)
+}
+
+/** `5` or `5%`, below 100. */
+export function parsePercent(text: string): number {
+  const value = parseNotNegative(text.replace(/\s*%\s*$/, ''))
+  if (value >= 100) throw new InvalidArgumentError('a percentage below 100 is wanted')
+  return value
+}
+
+/** `264K`, `262144`, `1M`: memory is counted in steps of 1024. */
+export function parseBytes(text: string): number {
+  const match = /^\s*(\d+(?:\.\d+)?)\s*([kKM]?)(?:i?B)?\s*$/.exec(text)
+  const factor = match ? { '': 1, k: 1024, K: 1024, M: 1024 ** 2 }[match[2]!] : undefined
+  const value = match && factor !== undefined ? Number(match[1]) * factor : NaN
+  if (!Number.isSafeInteger(value)) throw new InvalidArgumentError('bytes are wanted, such as 224000 or 264K')
+  return value
+}
+
+/** Parses a whole number from `min` to `max`. */
+export function parseWhole(min: number, max: number): (text: string) => number {
+  return (text) => {
+    const value = /^\d{1,9}$/.test(text) ? Number(text) : NaN
+    if (!(value >= min && value <= max))
+      throw new InvalidArgumentError(`a whole number from ${min} to ${max} is wanted`)
+    return value
+  }
+}
+
+/** Parses one word of a list, in any case. */
+export function parseWord<Word extends string>(words: readonly Word[]): (text: string) => Word {
+  return (text) => {
+    const found = words.find((word) => word.toLowerCase() === text.toLowerCase())
+    if (found === undefined) throw new InvalidArgumentError(`one of ${words.join(', ')} is wanted`)
+    return found
+  }
+}
+
 /** Options that every command with a capture takes. */
 export interface CaptureOptions {
   map?: RoleAssignment[]
@@ -57,9 +105,13 @@ export interface CaptureOptions {
   timeUnit?: TimeUnit
 }
 
-export function addCaptureOptions(command: Command): Command {
+/** @param optional true where numbers on the command line can take its place */
+export function addCaptureOptions(command: Command, optional = false): Command {
   return command
-    .argument('<capture>', 'VCD or CSV file, may be gzip-compressed; - for standard input')
+    .argument(
+      optional ? '[capture]' : '<capture>',
+      'VCD or CSV file, may be gzip-compressed; - for standard input',
+    )
     .option('--map <role=channel,...>', 'which channel carries what, such as red=D3,hsync=D6', parseMap)
     .option(
       '--connector <name>',

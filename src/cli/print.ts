@@ -36,3 +36,11 @@ export async function print(io: Io, text: string): Promise<void> {
 export function printJson(io: Io, report: unknown): Promise<void> {
   return print(io, `${escapedJson(report)}\n`)
 }
+
+/** Writes to stderr; where that fails there is nobody left to tell. */
+export async function complain(io: Io, text: string): Promise<void> {
+  if (text === '') return
+  await new Promise<void>((resolve) => {
+    io.stderr.write(text, () => resolve())
+  })
+}

@@ -21,7 +21,7 @@ export async function readCapture(
   file: string,
   options: CaptureOptions,
   io: Io,
-  frames?: MeasureOptions['frames'],
+  more: Pick<MeasureOptions, 'frames' | 'keepSignal' | 'onPulse'> = {},
 ): Promise<CaptureMeasurement> {
   const progress = new Progress(io)
   const passed = (await canReadAgain(file)) ? undefined : new PassedText()
@@ -32,7 +32,7 @@ export async function readCapture(
       connector: options.connector,
       sampleRateHz: options.rate,
       timeUnit: options.timeUnit,
-      frames,
+      ...more,
     })
     const chunks = openCapture(file, {
       // looking at it opens it

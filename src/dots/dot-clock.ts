@@ -1,9 +1,9 @@
 // Edge phases → dots per scanline. The card divides its dot clock by a whole number to get the scanline, so edges of the
 // picture sit at multiples of 1/N of it: for the true N, wound N times round the circle, they all fall into one arc.
 
-import { bestWindow, windowDots, windowGroups } from './dot-window.ts'
+import { bestWindow, phaseList, windowDots, type PhaseList } from './dot-window.ts'
 import { PHASE_BINS, type EdgePhases } from './edge-phases.ts'
-import { fourier } from './fourier.ts'
+import { fourier } from '../transitions/fourier.ts'
 
 /** Dots per scanline as the picture proves it. */
 export interface DotCount {
@@ -13,13 +13,8 @@ export interface DotCount {
   coherence: number
   /** How well that N explains the edges: 0 = as well as chance, 1 = every edge. */
   explained: number
-  /** True where a scanline is a whole number of samples, so that the instrument's own grid coheres too. */
+  /** True where the instrument's own sample grid coheres with the scanline and had to be told apart. */
   sampleGridCoheres: boolean
-  /**
-   * True where the count is that of the sample grid itself: the capture was taken with the dot clock or is a
-   * simulation, or the samples are too coarse and happen to divide the scanline.
-   */
-  onSampleGrid: boolean
   edges: number
 }
 
@@ -40,24 +35,32 @@ export const MIN_SAMPLES_PER_DOT = 1.12
 /** Counts that are looked at closely: the highest peaks of coherence. */
 const MAX_CANDIDATES = 96
 /** Explanation that the best count must give. */
-const MIN_EXPLAINED = 0.3
+const MIN_EXPLAINED = 0.75
 /** Share of the best explanation that a smaller count must reach: what it leaves out are dots it cannot draw. */
 const SAME_EXPLANATION = 0.975
 /** Chance, over all counts tried, that unrelated places fit one of them. */
 const MAX_CHANCE = 0.01
 /** Coherence of edges with the sample grid they were taken on: they lie on it but for rounding. */
 const ON_GRID = 0.97
+/**
+ * Widest arc that proves a count against a grid that stands still: text leaves one column in eight or nine without
+ * edges, and would so pass for a picture of fewer dots.
+ */
+const WIDEST_ON_GRID = 0.8
 
 /**
  * @param samplesPerScanline scanline period over sample interval
  * @param scanlines scanlines that the phases were folded over
  * @param jitterScanlines standard deviation of edges beyond sampling, as a share of the scanline
+ * @param likely dots per scanline of the standards that the rates point to: where several counts explain the edges,
+ *   one of these is chosen
  */
 export function countDots(
   phases: readonly EdgePhases[],
   samplesPerScanline: number,
   scanlines: number,
   jitterScanlines: number,
+  likely: readonly number[],
 ): DotCount | NoDotCount {
   let edges = 0
   for (const entry of phases) edges += entry.edges
@@ -65,44 +68,62 @@ export function countDots(
   const coherence = coherences(phases, edges)
   const grid = gridOf(samplesPerScanline, scanlines)
   const limit = Math.min(MAX_DOTS, Math.floor(samplesPerScanline / MIN_SAMPLES_PER_DOT))
-  const groups = windowGroups(phases, MIN_EDGES)
-  const explained = (dots: number): number => {
-    const width = windowDots(dots, samplesPerScanline, jitterScanlines)
-    if (width >= 1) return 0
-    let inside = 0
-    let all = 0
-    for (const histogram of groups) {
-      inside += bestWindow(histogram, dots, width).inside
-      all += histogram.reduce((sum, count) => sum + count, 0)
-    }
-    return (inside / all - width) / (1 - width)
+  const groups = groupsOf(phases, grid)
+  const grouped = groups.reduce((sum, group) => sum + group.edges, 0)
+  const explainedAt = (dots: number, jitter: number): number => {
+    const width = windowDots(dots, samplesPerScanline, jitter, grid)
+    if (width >= (grid === null || likely.includes(dots) ? 1 : WIDEST_ON_GRID)) return 0
+    const inside = groups.reduce((sum, group) => sum + bestWindow(group, dots, width).inside, 0)
+    return (inside / grouped - width) / (1 - width)
   }
-  const found = smallestThatExplains(peaks(coherence, limit, edges), explained)
-  if (found) {
-    const width = windowDots(found.dots, samplesPerScanline, jitterScanlines)
+  const candidates = peaks(coherence, limit, edges)
+  // hsync may jitter alone, and the picture with its smoothed starts be steady; or both jitter together
+  let jitter = 0
+  let found = choose(candidates, (dots) => explainedAt(dots, 0), likely)
+  if (!found && jitterScanlines > 0) {
+    jitter = jitterScanlines
+    found = choose(candidates, (dots) => explainedAt(dots, jitter), likely)
+  }
+  const onGrid = grid !== null && grid >= MIN_DOTS && grid <= MAX_DOTS && coherence[grid]! > ON_GRID
+  const inStep = onGrid && (likely.length === 0 || likely.some((dots) => dots % grid === 0))
+  if (found && !(inStep && likely.includes(grid) && grid % found.dots !== 0)) {
+    const width = windowDots(found.dots, samplesPerScanline, jitter, grid)
     const places = distinctPlaces(phases, edges, samplesPerScanline)
     const proven = places * width ** (places - 1) * limit < MAX_CHANCE
-    if (!proven || hasRival(found, explained)) return { reason: 'few-places', edges }
+    if (!proven || hasRival(found, (dots) => explainedAt(dots, jitter)))
+      return { reason: 'few-places', edges }
     return {
       dotsPerScanline: found.dots,
       coherence: coherence[found.dots]!,
       explained: found.explained,
       sampleGridCoheres: grid !== null,
-      onSampleGrid: false,
       edges,
     }
   }
-  if (grid !== null && grid >= MIN_DOTS && grid <= MAX_DOTS && coherence[grid]! > ON_GRID) {
+  // Edges on a grid that divides the scanline, and no coarser raster that explains them: the capture was taken with
+  // the dot clock itself, or came from a simulation. Unless the rates point to other dots than that.
+  if (inStep) {
     return {
       dotsPerScanline: grid,
       coherence: coherence[grid]!,
       explained: 1,
-      sampleGridCoheres: true,
-      onSampleGrid: true,
+      sampleGridCoheres: false,
       edges,
     }
   }
   return { reason: limit < 700 ? 'sample-rate-too-low' : 'not-periodic', edges }
+}
+
+/**
+ * Each plane and direction has a delay of its own, and so an arc of its own; where none has enough edges for one, all
+ * share one.
+ */
+function groupsOf(phases: readonly EdgePhases[], grid: number | null): PhaseList[] {
+  const own = phases.filter((entry) => entry.edges >= MIN_EDGES)
+  if (own.length > 0) return own.map((entry) => phaseList(entry.histogram, grid))
+  const all = new Float64Array(PHASE_BINS)
+  for (const { histogram } of phases) for (let bin = 0; bin < PHASE_BINS; bin++) all[bin]! += histogram[bin]!
+  return [phaseList(all, grid)]
 }
 
 /** |sum exp(2 pi i N phase)| over all edges, per N. Buffers skew edges by a few ns: small against a dot. */
@@ -144,14 +165,19 @@ interface Explanation {
   explained: number
 }
 
-function smallestThatExplains(
+/** The smallest count that explains the edges, unless a likely one does too and is no multiple of it. */
+function choose(
   candidates: readonly number[],
   explained: (dots: number) => number,
+  likely: readonly number[],
 ): Explanation | undefined {
   const list = candidates.map((dots): Explanation => ({ dots, explained: explained(dots) }))
   const most = list.reduce((high, entry) => Math.max(high, entry.explained), 0)
   if (most < MIN_EXPLAINED) return undefined
-  return list.find((entry) => entry.explained >= SAME_EXPLANATION * most)
+  const good = list.filter((entry) => entry.explained >= SAME_EXPLANATION * most)
+  const smallest = good[0]!
+  const expected = good.find((entry) => likely.includes(entry.dots))
+  return expected && expected.dots % smallest.dots !== 0 ? expected : smallest
 }
 
 /** A picture that fills a small part of the scanline is explained by neighbouring counts as well. */

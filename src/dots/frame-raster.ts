@@ -49,7 +49,6 @@ export function frameRaster(
     dots,
     source.planeCount,
     grid.periodTicks / source.sampleIntervalTicks,
-    grid.jitterTicks / grid.periodTicks,
   )
   const raster = sampleDots(
     recording,

@@ -2,6 +2,7 @@
 // lets the rest go. Sync is settled a little later than it arrives, so everything newer than that waits here.
 
 import type { FrameSync } from '../sync/segment-sync.ts'
+import { SyncRecorder, type SyncEdges } from './sync-recorder.ts'
 
 /** Most rows kept of one segment: two frames of the busiest picture there is (640 x 350 dots, each another colour). */
 export const MAX_KEPT_ROWS = 4_000_000
@@ -29,6 +30,8 @@ export interface Recording {
   firstFrame: number
   /** True where rows had to be let go for lack of room. */
   overflowed: boolean
+  /** Sync as captured, false edges too; null unless it was asked for. */
+  sync: SyncEdges | null
 }
 
 /** Rows in columns; a queue that gives up its oldest when full. */
@@ -39,14 +42,7 @@ class RowQueue {
   tail = 0
   overflowed = false
 
-  push(tick: number, levels: number): void {
-    if (this.tail === this.tick.length) this.#makeRoom()
-    this.tick[this.tail] = tick
-    this.levels[this.tail] = levels
-    this.tail++
-  }
-
-  #makeRoom(): void {
+  makeRoom(): void {
     if (this.head > this.tick.length / 2) return this.#moveTo(this.tick, this.levels)
     if (this.tick.length >= MAX_WAITING_ROWS) {
       this.overflowed = true
@@ -75,40 +71,114 @@ export interface WantedFrames {
 
 /** Keeps the wanted frames of the segment at hand. */
 export class VideoRecorder {
+  /** Where sync edges go; undefined where nobody wants them. */
+  readonly sync: SyncRecorder | undefined
   readonly #wanted: WantedFrames
   readonly #queue = new RowQueue()
   /** Levels after the newest row that left the queue. */
   #levels = 0
+  /** Levels after the newest row. */
+  #newest = 0
   #recording: Recording | undefined
   #closed = true
+  #settledTick = -Infinity
 
-  constructor(wanted: WantedFrames) {
+  /** @param keepSync keep the sync edges of the wanted frames as well */
+  constructor(wanted: WantedFrames, keepSync = false) {
     this.#wanted = wanted
+    this.sync = keepSync ? new SyncRecorder() : undefined
   }
 
-  /** Levels of all planes at the beginning of the capture. */
-  setInitialLevels(levels: number): void {
-    this.#levels = levels
+  /** A plane that is high when the capture begins. */
+  setInitial(planeBit: number): void {
+    this.#newest |= planeBit
+    this.#levels = this.#newest
   }
 
-  /** One change of any plane; several at one tick may come as several rows. */
-  push(tick: number, levels: number): void {
-    this.#queue.push(tick, levels)
+  /** One change of a plane; several at one tick may come as several rows. */
+  push(tick: number, planeBit: number, level: number): void {
+    this.#newest = level === 1 ? this.#newest | planeBit : this.#newest & ~planeBit
+    const queue = this.#queue
+    if (queue.tail === queue.tick.length) this.#makeRoom()
+    queue.tick[queue.tail] = tick
+    queue.levels[queue.tail] = this.#newest
+    queue.tail++
+  }
+
+  /**
+   * Takes rows as long as they are planes that change from one known level to the other, as nearly all rows do.
+   * The hot loop of the whole flow: all it needs is in locals, and it does not branch on the level, which of a dithered
+   * picture no processor can guess.
+   *
+   * @param ticks columns as in a TransitionBatch, also `channels` and `levels`
+   * @param from first row; `count` is one past the last
+   * @param planeBit bit by channel, 0 for what is no plane
+   * @param last level by channel; kept up to date
+   * @returns the first row it did not take, `count` where it took all
+   */
+  pushRun(
+    ticks: Float64Array,
+    channels: Uint16Array,
+    levels: Uint8Array,
+    from: number,
+    count: number,
+    planeBit: Uint16Array,
+    last: Uint8Array,
+  ): number {
+    const queue = this.#queue
+    let newest = this.#newest
+    let row = from
+    for (;;) {
+      const { tick: keptTicks, levels: keptLevels } = queue
+      let tail = queue.tail
+      const end = Math.min(count, row + keptTicks.length - tail)
+      for (; row < end; row++) {
+        const channel = channels[row]!
+        const bit = planeBit[channel]!
+        // 1 only where both levels are known and differ
+        if (bit === 0 || (levels[row]! ^ last[channel]!) !== 1) break
+        last[channel]! ^= 1
+        newest ^= bit
+        keptTicks[tail] = ticks[row]!
+        keptLevels[tail] = newest
+        tail++
+      }
+      queue.tail = tail
+      if (row < end || row === count) break
+      this.#makeRoom()
+    }
+    this.#newest = newest
+    return row
+  }
+
+  #makeRoom(): void {
+    if (this.#closed) this.#assign(this.#settledTick)
+    this.#queue.makeRoom()
+  }
+
+  /** Does any plane change within `reach` of the tick? Knows only rows that have not been assigned yet. */
+  changesNear(tick: number, reach: number): boolean {
+    const { tick: ticks, head, tail } = this.#queue
+    const row = firstFrom(tick - reach, ticks, head, tail)
+    return row < tail && ticks[row]! <= tick + reach
   }
 
   /** Everything older than the tick is assigned to a segment: keep it or let it go. */
   settle(tick: number): void {
-    const queue = this.#queue
+    this.#settledTick = tick
+    this.sync?.settle(tick, !this.#closed)
+    // where nothing is kept, rows may as well lie in the queue until it is full
+    if (!this.#closed) this.#assign(tick)
+  }
+
+  #assign(tick: number): void {
+    const { tick: ticks, levels, head, tail } = this.#queue
+    const end = firstFrom(tick, ticks, head, tail)
+    if (end === head) return
     const recording = this.#closed ? undefined : this.#recording
-    let head = queue.head
-    let levels = this.#levels
-    while (head < queue.tail && queue.tick[head]! < tick) {
-      levels = queue.levels[head]!
-      if (recording) this.#keep(recording, queue.tick[head]!, levels)
-      head++
-    }
-    queue.head = head
-    this.#levels = levels
+    if (recording) for (let row = head; row < end; row++) this.#keep(recording, ticks[row]!, levels[row]!)
+    this.#levels = levels[end - 1]!
+    this.#queue.head = end
   }
 
   #keep(recording: Recording, tick: number, levels: number): void {
@@ -136,7 +206,8 @@ export class VideoRecorder {
 
   /** A segment begins: rows from this tick on are its own. */
   begin(tick: number): void {
-    this.settle(tick)
+    this.#assign(tick)
+    this.sync?.begin(tick)
     this.#recording = this.#newRecording()
     this.#closed = false
   }
@@ -152,6 +223,7 @@ export class VideoRecorder {
       frames: [],
       firstFrame: 0,
       overflowed: this.#queue.overflowed,
+      sync: null,
     }
   }
 
@@ -187,6 +259,7 @@ export class VideoRecorder {
   }
 
   #dropBefore(recording: Recording, tick: number): void {
+    this.sync?.dropBefore(tick)
     let rows = 0
     while (rows < recording.rows && recording.tick[rows]! < tick) rows++
     if (rows > 0) {
@@ -207,6 +280,32 @@ export class VideoRecorder {
     const recording = this.#recording
     this.#recording = undefined
     this.#closed = true
+    if (recording && this.sync) recording.sync = this.sync.finish()
     return recording
   }
+}
+
+/**
+ * Share of time that lies within `reach` of a change of any plane: how often a moment picked at random would.
+ * @returns 0 for an empty recording
+ */
+export function colourEdgeShare(recording: Recording, reach: number): number {
+  const { tick, rows, scanlineTick } = recording
+  const span = (scanlineTick.at(-1) ?? 0) - (scanlineTick[0] ?? 0)
+  if (rows === 0 || !(span > 0)) return 0
+  let covered = 2 * reach
+  for (let row = 1; row < rows; row++) covered += Math.min(2 * reach, tick[row]! - tick[row - 1]!)
+  return Math.min(1, covered / span)
+}
+
+/** First row in `from` to `to` whose tick is not below `tick`; `to` without one. */
+function firstFrom(tick: number, ticks: Float64Array, from: number, to: number): number {
+  let low = from
+  let high = to
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if (ticks[middle]! < tick) low = middle + 1
+    else high = middle
+  }
+  return low
 }

@@ -17,7 +17,7 @@ export interface PngPicture {
   transparentCode?: number
 }
 
-const SIGNATURE = Uint8Array.of(137, 80, 78, 71, 13, 10, 26, 10)
+export const SIGNATURE: Uint8Array = Uint8Array.of(137, 80, 78, 71, 13, 10, 26, 10)
 /** Length of signature and IHDR chunk together: a chunk is 12 bytes more than its contents, IHDR holds 13. */
 const AFTER_HEADER = 8 + 12 + 13
 
@@ -46,7 +46,7 @@ export function encodePng(picture: PngPicture): Uint8Array {
   return colours === null ? encodeTruecolour(picture) : encodeIndexed(picture, colours)
 }
 
-interface UsedColours {
+export interface UsedColours {
   /** Index into `rgb` by dot code; only codes in use are set. */
   indexOfCode: Uint16Array
   rgb: number[]
@@ -55,7 +55,7 @@ interface UsedColours {
 }
 
 /** Colours in use, in the order of their codes; null when there are more than an indexed PNG can have. */
-function usedColours({ codes, palette, transparentCode }: PngPicture): UsedColours | null {
+export function usedColours({ codes, palette, transparentCode }: PngPicture): UsedColours | null {
   const isUsed = new Uint8Array(65_536)
   for (let dot = 0; dot < codes.length; dot++) isUsed[codes[dot]!] = 1
   const indexOfCode = new Uint16Array(65_536)
@@ -86,14 +86,43 @@ function usedColours({ codes, palette, transparentCode }: PngPicture): UsedColou
 
 /** pngjs writes no palettes, so an indexed picture is put together here. */
 function encodeIndexed(picture: PngPicture, colours: UsedColours): Uint8Array {
-  const { widthPixels, heightPixels, codes } = picture
+  return joined([
+    SIGNATURE,
+    ...indexedHeader(picture, colours),
+    chunk('IDAT', indexedData(picture, colours)),
+    chunk('IEND', new Uint8Array(0)),
+  ])
+}
+
+/** Bits of one index, in the smallest form that holds them all. */
+function depthFor(colours: UsedColours): number {
   const count = colours.rgb.length / 3
-  const bitDepth = count <= 2 ? 1 : count <= 4 ? 2 : count <= 16 ? 4 : 8
+  return count <= 2 ? 1 : count <= 4 ? 2 : count <= 16 ? 4 : 8
+}
+
+/** Chunks before the picture's data: IHDR, pHYs, PLTE and, where needed, tRNS. */
+export function indexedHeader(
+  { widthPixels, heightPixels, pixelAspect }: PngPicture,
+  colours: UsedColours,
+): Uint8Array[] {
   const header = new DataView(new ArrayBuffer(13))
   header.setUint32(0, widthPixels)
   header.setUint32(4, heightPixels)
-  header.setUint8(8, bitDepth)
+  header.setUint8(8, depthFor(colours))
   header.setUint8(9, COLOUR_TYPE_INDEXED)
+  const chunks = [
+    chunk('IHDR', new Uint8Array(header.buffer)),
+    physicalSize(pixelAspect),
+    chunk('PLTE', Uint8Array.from(colours.rgb)),
+  ]
+  if (colours.transparent) chunks.push(chunk('tRNS', Uint8Array.of(0)))
+  return chunks
+}
+
+/** Compressed indices of one picture, as IDAT holds them. */
+export function indexedData(picture: PngPicture, colours: UsedColours): Uint8Array {
+  const { widthPixels, heightPixels, codes } = picture
+  const bitDepth = depthFor(colours)
   // 7.2: samples fill a byte from its high end, each row starts a new byte; filter type 0 goes before each row
   const rowBytes = 1 + Math.ceil((widthPixels * bitDepth) / 8)
   const rows = new Uint8Array(rowBytes * heightPixels)
@@ -106,14 +135,7 @@ function encodeIndexed(picture: PngPicture, colours: UsedColours): Uint8Array {
       rows[byteAt] = rows[byteAt]! | (index << (8 - bitDepth - (bitAt & 7)))
     }
   }
-  const chunks = [
-    chunk('IHDR', new Uint8Array(header.buffer)),
-    physicalSize(picture.pixelAspect),
-    chunk('PLTE', Uint8Array.from(colours.rgb)),
-  ]
-  if (colours.transparent) chunks.push(chunk('tRNS', Uint8Array.of(0)))
-  chunks.push(chunk('IDAT', deflateSync(rows, { level: 9 })), chunk('IEND', new Uint8Array(0)))
-  return joined([SIGNATURE, ...chunks])
+  return deflateSync(rows, { level: 9 })
 }
 
 function encodeTruecolour(picture: PngPicture): Uint8Array {
@@ -156,7 +178,7 @@ function aspectParts(aspect: number): { width: number; height: number } {
 }
 
 /** 5.3: length of the contents, type, contents, CRC of type and contents. */
-function chunk(type: string, contents: Uint8Array): Uint8Array {
+export function chunk(type: string, contents: Uint8Array): Uint8Array {
   const bytes = new Uint8Array(12 + contents.length)
   const view = new DataView(bytes.buffer)
   view.setUint32(0, contents.length)
@@ -179,7 +201,7 @@ function crc32(bytes: Uint8Array): number {
   return (crc ^ 0xffffffff) >>> 0
 }
 
-function joined(parts: readonly Uint8Array[]): Uint8Array {
+export function joined(parts: readonly Uint8Array[]): Uint8Array {
   const bytes = new Uint8Array(parts.reduce((sum, part) => sum + part.length, 0))
   let at = 0
   for (const part of parts) {

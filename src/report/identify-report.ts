@@ -15,7 +15,10 @@ export interface NamedStandard {
 }
 
 /** One segment as JSON: what was measured, and what it is taken for. */
-export interface SegmentReport extends Omit<SegmentMeasurement, 'classification' | 'sync' | 'picture'> {
+export interface SegmentReport extends Omit<
+  SegmentMeasurement,
+  'classification' | 'sync' | 'picture' | 'signal' | 'colourEdgeShare'
+> {
   standard: NamedStandard | null
   alternatives: NamedStandard[]
   /** The row at the smallest distance, also where none matches; differences in words. */
@@ -53,7 +56,14 @@ export function identifyReport(measurement: CaptureMeasurement, file: string): I
 }
 
 function segmentReport(segment: SegmentMeasurement): SegmentReport {
-  const { classification, sync: _sync, picture: _picture, ...values } = segment
+  const {
+    classification,
+    sync: _sync,
+    picture: _picture,
+    signal: _signal,
+    colourEdgeShare: _share,
+    ...values
+  } = segment
   const { standard, alternatives, nearest, familyNote } = classification
   return {
     ...values,

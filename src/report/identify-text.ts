@@ -4,13 +4,15 @@
 import type { Candidate } from '../classify/classify.ts'
 import { scanlineRateHz, scanlinesPerField } from '../classify/standard.ts'
 import type { CaptureMeasurement } from '../measure.ts'
+import type { Measurement } from '../measurement.ts'
 import type { SegmentMeasurement } from '../measure-segment.ts'
 import { FAULT_KINDS } from '../sync/sync-fault.ts'
 import { differenceText } from './difference-text.ts'
 import type { Ink } from './ink.ts'
 import { count, measured, measuredRate, percent, plain, relative } from './number-text.ts'
 import { printable } from './printable.ts'
-import { wrapped } from './wrapped.ts'
+import { shellWord } from './shell-word.ts'
+import { COLUMNS, wrapped } from './wrapped.ts'
 
 /** @param file name as the user gave it */
 export function identifyText(measurement: CaptureMeasurement, file: string, ink: Ink): string {
@@ -38,9 +40,10 @@ function headline(segment: SegmentMeasurement, ink: Ink): string[] {
       lines.push(...wrapped(differenceText(difference), '    '))
     return lines
   }
-  const lines = [
-    `${ink.strong(standard.name)} ${ink.dim(`(${standard.id})`)}, confidence ${ink.good(percent(standard.confidence))}`,
-  ]
+  const sure = `confidence ${percent(standard.confidence)}`
+  const isOneLine = `${standard.name} (${standard.id}), ${sure}`.length <= COLUMNS
+  const name = `${ink.strong(standard.name)} ${ink.dim(`(${standard.id})`)}`
+  const lines = isOneLine ? [`${name}, ${ink.good(sure)}`] : [name, `  ${ink.good(sure)}`]
   if (alternatives.length > 0) {
     lines.push(...wrapped(alternatives.map(candidate).join(', '), '  or: '))
   }
@@ -76,10 +79,12 @@ function table(segment: SegmentMeasurement, ink: Ink): string[] {
   const withNominal = segment.classification.standard !== null
   const head: Row = ['', 'measured', withNominal ? 'nominal' : '', withNominal ? 'off by' : '']
   const widths = [0, 1, 2, 3].map((column) => Math.max(...[head, ...rows].map((row) => row[column]!.length)))
+  // long numbers all at once need the room
+  const gap = widths.reduce((sum, width) => sum + width + 2, -2) > COLUMNS ? ' ' : '  '
   return [head, ...rows].map((row, index) => {
     const line = row
       .map((cell, column) => cell.padEnd(widths[column]!))
-      .join('  ')
+      .join(gap)
       .trimEnd()
     return index === 0 ? ink.dim(line) : line
   })
@@ -92,7 +97,7 @@ function tableRows(segment: SegmentMeasurement): Row[] {
   const nominalHz = found && row ? scanlineRateHz(row, found.dotClockHz) : null
   const fieldHz = nominalHz !== null && row ? nominalHz / scanlinesPerField(row) : null
   const dotClock = raster.dotClockHz
-  const assumed = raster.dotClockFrom === 'standard' ? ' (assumed)' : ''
+  const isAssumed = raster.dotClockFrom === 'standard'
   const rows: Row[] = [
     rate('scanline rate', hsync.frequencyHz, nominalHz),
     vsync?.frequencyHz
@@ -104,10 +109,10 @@ function tableRows(segment: SegmentMeasurement): Row[] {
       row?.scanlinesPerFrame ?? null,
       raster.interlaced ? ', interlaced' : '',
     ),
-    whole('dots per scanline', raster.dotsPerScanline, row?.dotsPerScanline ?? null, assumed),
+    withNote(whole('dots per scanline', raster.dotsPerScanline, row?.dotsPerScanline ?? null), isAssumed),
     dotClock === null
       ? ['dot clock', 'not measured', '', '']
-      : rate('dot clock', dotClock, found?.dotClockHz ?? null, assumed),
+      : withNote(rate('dot clock', dotClock, found?.dotClockHz ?? null), isAssumed),
     [
       'hsync',
       `${hsync.polarity}, ${measured(hsync.widthSeconds, 's')}`,
@@ -119,18 +124,17 @@ function tableRows(segment: SegmentMeasurement): Row[] {
     [
       'vsync',
       vsync ? `${vsync.polarity}, ${Number(vsync.widthScanlines.toFixed(2))} scanlines` : 'not captured',
-      row ? `${row.vsyncPolarity ?? 'either'}, ${row.vertical.sync} scanlines` : '',
+      row ? `${row.vsyncPolarity ?? 'either'}, ${row.vertical.sync}` : '',
       row?.vsyncPolarity && vsync && row.vsyncPolarity !== vsync.polarity ? 'inverted' : '',
     ],
   ]
   if (active) {
-    const from = active.from === 'standard' ? ' (assumed)' : ''
     rows.push(
       [
         'active area',
-        `${active.dots} x ${active.scanlines}${from}`,
+        `${active.dots} x ${active.scanlines}`,
         row ? `${row.activeDots} x ${row.activeScanlines}` : '',
-        '',
+        active.from === 'standard' ? '(assumed)' : '',
       ],
       [
         'horizontal porches',
@@ -149,22 +153,22 @@ function tableRows(segment: SegmentMeasurement): Row[] {
   return rows
 }
 
-function rate(
-  label: string,
-  value: { value: number; uncertainty: number },
-  nominal: number | null,
-  more = '',
-): Row {
+/** What is assumed to be as the standard says is not off by anything. */
+function withNote([label, shown, nominal, off]: Row, isAssumed: boolean): Row {
+  return [label, shown, nominal, isAssumed ? '(assumed)' : off]
+}
+
+function rate(label: string, value: Measurement, nominal: number | null): Row {
   const nominalText = nominal === null ? '' : plain(nominal, 'Hz')
   return [
     label,
-    measuredRate(value) + more,
+    measuredRate(value),
     nominalText,
     nominal === null ? '' : relative(value.value / nominal - 1),
   ]
 }
 
-function whole(label: string, value: number | null, nominal: number | null, more: string): Row {
+function whole(label: string, value: number | null, nominal: number | null, more = ''): Row {
   if (value === null) return [label, 'not measured', nominal === null ? '' : String(nominal), '']
   const off = nominal === null || nominal === value ? '' : `${value > nominal ? '+' : ''}${value - nominal}`
   return [label, `${value}${more}`, nominal === null ? '' : String(nominal), off]
@@ -204,7 +208,7 @@ function oddities({ main, notices }: CaptureMeasurement): string[] {
 
 function nextSteps({ main, channels }: CaptureMeasurement, file: string): string[] {
   const steps: string[] = []
-  if (main.picture) steps.push(`see the picture: rastertap render ${file} -o frame.png`)
+  if (main.picture) steps.push(`see the picture: rastertap render ${shellWord(file)} -o frame.png`)
   else if (main.raster.dotsNotMeasured === 'no-edges') {
     steps.push('no picture in this capture: probe the colour pins too, and have something on the screen')
   }
@@ -221,11 +225,9 @@ function nextSteps({ main, channels }: CaptureMeasurement, file: string): string
 }
 
 function segmentLines(measurement: CaptureMeasurement, ink: Ink): string[] {
-  const lines = [
-    ink.strong(
-      `The capture holds ${measurement.segments.length} stretches with different timing; the longest is shown above`,
-    ),
-  ]
+  const { length } = measurement.segments
+  const title = `The capture holds ${length} stretches with different timing; the longest is shown above`
+  const lines = wrapped(title, '').map(ink.strong)
   measurement.segments.forEach((segment, index) => {
     const { standard } = segment.classification
     const mark = segment === measurement.main ? '*' : ' '

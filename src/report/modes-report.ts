@@ -61,7 +61,7 @@ const SIGN: Readonly<Record<Polarity, string>> = { positive: '+', negative: '-' 
 export function modesText({ modes }: ModesReport, ink: Ink): string {
   const idWidth = Math.max(...modes.map(({ id }) => id.length))
   const lines = [
-    ink.dim(`${'mode'.padEnd(idWidth)}  picture      scanlines   frames    total      dot clock  sync`),
+    ink.dim(`${'mode'.padEnd(idWidth)}  picture      scan kHz  frame Hz  total        dot MHz  sync`),
   ]
   for (const mode of modes) {
     const polarity = `${mode.hsyncPolarity ? SIGN[mode.hsyncPolarity] : '?'}${mode.vsyncPolarity ? SIGN[mode.vsyncPolarity] : '?'}`
@@ -69,10 +69,10 @@ export function modesText({ modes }: ModesReport, ink: Ink): string {
       [
         ink.strong(mode.id.padEnd(idWidth)),
         `${mode.activeDots} x ${mode.activeScanlines}${mode.interlaced ? 'i' : ''}`.padEnd(11),
-        `${(mode.scanlineHz / 1e3).toFixed(3)} kHz`.padStart(10),
-        `${mode.frameHz.toFixed(2)} Hz`.padStart(8),
-        `${mode.dotsPerScanline} x ${mode.scanlinesPerFrame}`.padStart(10),
-        `${(mode.dotClockHz / 1e6).toFixed(3)} MHz`.padStart(11),
+        (mode.scanlineHz / 1e3).toFixed(3).padStart(8),
+        mode.frameHz.toFixed(2).padStart(8),
+        `${mode.dotsPerScanline} x ${mode.scanlinesPerFrame}`.padEnd(11),
+        (mode.dotClockHz / 1e6).toFixed(3).padStart(7),
         polarity,
       ].join('  '),
     )

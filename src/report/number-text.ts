@@ -11,9 +11,12 @@ const PREFIXES: readonly (readonly [number, string])[] = [
   [1e-6, 'u'],
   [1e-9, 'n'],
   [1e-12, 'p'],
+  [1e-15, 'f'],
 ]
 /** Digits after the point are never more than this: beyond, the reader drowns. */
 const MOST_DECIMALS = 6
+/** Digits of a pulse width or the like in all; only rates are known better. */
+const MOST_DIGITS = 7
 
 function prefixOf(value: number): readonly [number, string] {
   const size = Math.abs(value)
@@ -37,8 +40,9 @@ export function measuredRate({ value, uncertainty }: Measurement): string {
 /** `4.921 us ± 5.8 ns`: the value no finer than its doubt, which has a prefix of its own. */
 export function measured({ value, uncertainty }: Measurement, unit: string): string {
   const [factor, prefix] = prefixOf(value)
-  const shown = (value / factor).toFixed(decimalsFor(uncertainty / factor))
-  return `${shown} ${prefix}${unit} ± ${plain(uncertainty, unit, 2)}`
+  const digitsBefore = Math.trunc(Math.abs(value / factor)).toString().length
+  const decimals = Math.min(decimalsFor(uncertainty / factor), Math.max(0, MOST_DIGITS - digitsBefore))
+  return `${(value / factor).toFixed(decimals)} ${prefix}${unit} ± ${plain(uncertainty, unit, 2)}`
 }
 
 /** A bare value with a prefix: `18.432 kHz`. */

@@ -25,6 +25,8 @@ interface PulseList {
 /** Share of scanlines in the window that must have a pulse where one is expected. */
 const MIN_HIT_SHARE = 0.5
 const MIN_HITS = 3
+/** A pulse put together from pieces may be this much wider than the median piece. */
+const JOINED_WIDTH = 1.3
 
 /** The level that takes less of the time is the pulse. */
 export function polarityOf(tick: ArrayLike<number>, level: ArrayLike<number>, count: number): Polarity {
@@ -50,8 +52,9 @@ export function acquireSync(
   resolutionTicks: number,
 ): SyncLock | undefined {
   const polarity = polarityOf(tick, level, count)
-  const pulses = pulsesOf(tick, level, count, polarity === 'positive' ? 1 : 0)
-  if (pulses.lead.length < MIN_HITS) return undefined
+  const pieces = pulsesOf(tick, level, count, polarity === 'positive' ? 1 : 0)
+  if (pieces.lead.length < MIN_HITS) return undefined
+  const pulses = joined(pieces, timeWeightedMedian(pieces.lead.map((lead, i) => pieces.trail[i]! - lead)))
   const width = timeWeightedMedian(pulses.lead.map((lead, i) => pulses.trail[i]! - lead))
   const period = roughPeriod(pulses, resolutionTicks)
   if (!(period > 4 * resolutionTicks)) return undefined
@@ -65,7 +68,7 @@ export function acquireSync(
   return {
     polarity,
     periodTicks: best.periodTicks,
-    widthTicks: medianSpan(pulses, best.members, width),
+    widthTicks: medianWidth(pulses, best.members),
     scatterTicks: best.scatterTicks,
     startEdge: pulses.edge[best.members[0]!]!,
   }
@@ -79,6 +82,26 @@ function pulsesOf(tick: Float64Array, level: Uint8Array, count: number, pulseLev
     list.trail.push(tick[i + 1]!)
     list.edge.push(i)
   }
+  return list
+}
+
+/**
+ * Puts together what ringing has cut: pieces that begin within one pulse width of a leading edge belong to that pulse,
+ * as long as they do not make it much longer than a pulse is.
+ */
+function joined(pieces: PulseList, width: number): PulseList {
+  const list: PulseList = { lead: [], trail: [], edge: [] }
+  pieces.lead.forEach((lead, i) => {
+    const first = list.lead.at(-1) ?? -Infinity
+    const trail = pieces.trail[i]!
+    if (lead - first < width && trail - first < width * JOINED_WIDTH) {
+      list.trail[list.trail.length - 1] = trail
+      return
+    }
+    list.lead.push(lead)
+    list.trail.push(trail)
+    list.edge.push(pieces.edge[i]!)
+  })
   return list
 }
 
@@ -179,13 +202,7 @@ function straightLine(x: readonly number[], y: readonly number[]): { slope: numb
   return { slope, rms: Math.sqrt(squares / n) }
 }
 
-/** Width from the leading edge to the end of the last piece that began within it: ringing may cut a pulse in two. */
-function medianSpan(pulses: PulseList, members: readonly number[], width: number): number {
-  const spans = members.map((first) => {
-    const lead = pulses.lead[first]!
-    let last = first
-    while (last + 1 < pulses.lead.length && pulses.lead[last + 1]! < lead + width) last++
-    return pulses.trail[last]! - lead
-  })
-  return spans.sort((a, b) => a - b)[spans.length >> 1]!
+function medianWidth(pulses: PulseList, members: readonly number[]): number {
+  const widths = members.map((i) => pulses.trail[i]! - pulses.lead[i]!)
+  return widths.sort((a, b) => a - b)[widths.length >> 1]!
 }

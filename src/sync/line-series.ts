@@ -6,6 +6,15 @@ import type { Measurement } from '../measurement.ts'
 /** Points kept; a power of two, so that halving keeps pairs aligned. */
 const CAPACITY = 2048
 
+/** Harmonics of the whole length that are averaged: ten have twenty degrees of freedom. */
+const SLOW_HARMONICS = 10
+/** Faster ones move a slope by less than a hundredth of its quantisation. */
+const MAX_HARMONICS = 128
+/** Beats between samples and scanlines over the whole length from which on quantisation counts as noise. */
+const BEATS = 2
+/** A scanline of n + p/q samples beats in q places at once; beyond this many places no steps are left to see. */
+const MAX_PLACES = 24
+
 /** Straight-line fit of time against scanline number over all unbroken stretches. */
 export interface LineFit {
   /** Ticks per scanline. */
@@ -14,6 +23,25 @@ export interface LineFit {
   residualRmsTicks: number
   /** Scanlines that the fit rests on. */
   scanlines: number
+}
+
+/** Points `from` to `to` (excluded) in unbroken phase, with their weighted means. */
+interface Stretch {
+  from: number
+  to: number
+  meanNumber: number
+  meanOffset: number
+}
+
+/** Deviations from the fitted line, point by point; arrays are the caller's own. */
+export interface SeriesResiduals {
+  count: number
+  /** Scanline number of each point, rising, from the first of the series. */
+  number: Float64Array
+  /** Time minus the line's, in ticks; each stretch about its own line. */
+  offset: Float64Array
+  /** Scanlines averaged in one point. */
+  scanlinesPerPoint: number
 }
 
 /** Running series of (scanline number, leading-edge tick). */
@@ -91,16 +119,46 @@ export class LineSeries {
   /**
    * Least squares over every unbroken stretch with one common slope.
    *
-   * The uncertainty is that of a regression slope (GUM, JCGM 100:2008, H.3) with two honest additions: residuals
-   * that resemble their neighbours count as fewer observations (variance times 1 + 2 sum of autocorrelations), and
-   * the part of the quantisation error that this capture did not dither is taken as fully correlated: it can tilt
-   * the line by one sample over its whole length.
+   * The uncertainty is that of a regression slope (GUM, JCGM 100:2008, H.3), with two additions. Residuals resemble or
+   * oppose their neighbours, as the samples beat with the scanlines or the card's clock wanders: what counts for a slope
+   * is their noise at the slowest rates, and that is what is taken for the variance. And quantisation that hardly beats
+   * with the scanlines is no noise: it can tilt the line by a sample over its whole length.
    *
    * @param resolutionTicks sample interval of the instrument, in ticks
    * @returns undefined below two scanlines in one stretch
    */
   fit(resolutionTicks: number): LineFit | undefined {
     const stretches = this.#stretches()
+    const { spread, slope, longest } = this.#slope(stretches)
+    if (!(spread > 0)) return undefined
+    const residuals = this.#residuals(stretches, slope)
+    let squares = 0
+    for (let i = 0; i < this.#count; i++) squares += this.#weight[i]! * residuals[i]! ** 2
+    const variance = squares / this.#scanlines
+    const tilt = this.#tilt(this.#nominalTicks + slope, residuals, resolutionTicks) / Math.max(1, longest)
+    const random = this.#slopeNoise(residuals, resolutionTicks) / spread
+    return {
+      period: { value: this.#nominalTicks + slope, uncertainty: Math.hypot(Math.sqrt(random), tilt) },
+      residualRmsTicks: Math.sqrt(variance),
+      scanlines: this.#scanlines,
+    }
+  }
+
+  /** What the line leaves over; undefined where there is no line. */
+  residuals(): SeriesResiduals | undefined {
+    const stretches = this.#stretches()
+    const { spread, slope } = this.#slope(stretches)
+    if (!(spread > 0)) return undefined
+    return {
+      count: this.#count,
+      number: this.#number.slice(0, this.#count),
+      offset: this.#residuals(stretches, slope),
+      scanlinesPerPoint: this.#perPoint,
+    }
+  }
+
+  /** Common slope, in ticks per scanline beyond the nominal period, and what it rests on. */
+  #slope(stretches: readonly Stretch[]): { spread: number; slope: number; longest: number } {
     let spread = 0
     let product = 0
     let longest = 0
@@ -112,36 +170,84 @@ export class LineSeries {
       }
       longest = Math.max(longest, this.#number[to - 1]! - this.#number[from]!)
     }
-    if (!(spread > 0)) return undefined
-    const slope = product / spread
-    const residuals = new Float64Array(this.#count)
-    let squares = 0
-    for (const { from, to, meanNumber, meanOffset } of stretches) {
-      for (let i = from; i < to; i++) {
-        const residual = this.#offset[i]! - meanOffset - slope * (this.#number[i]! - meanNumber)
-        residuals[i] = residual
-        squares += residual * residual
-      }
-    }
-    const free = Math.max(1, this.#count - stretches.length - 1)
-    const variance = squares / free
-    const quantisation = (resolutionTicks * resolutionTicks) / 12
-    // a point that averages m scanlines shows 1/m of the white part of the quantisation
-    const meanWeight = this.#scanlines / this.#count
-    const undithered = Math.max(0, quantisation - variance * meanWeight)
-    const inflation = this.#autocorrelationFactor(residuals, stretches)
-    const random =
-      (Math.max(variance, quantisation / meanWeight - undithered) * meanWeight * inflation) / spread
-    const tilt = (undithered / quantisation || 0) * (resolutionTicks / Math.max(1, longest)) ** 2 * (1 / 3)
-    return {
-      period: { value: this.#nominalTicks + slope, uncertainty: Math.sqrt(random + tilt) },
-      residualRmsTicks: Math.sqrt(squares / this.#count),
-      scanlines: this.#scanlines,
-    }
+    return { spread, slope: product / spread, longest }
   }
 
-  #stretches(): { from: number; to: number; meanNumber: number; meanOffset: number }[] {
-    const list: { from: number; to: number; meanNumber: number; meanOffset: number }[] = []
+  #residuals(stretches: readonly Stretch[], slope: number): Float64Array {
+    const residuals = new Float64Array(this.#count)
+    for (const { from, to, meanNumber, meanOffset } of stretches) {
+      for (let i = from; i < to; i++) {
+        residuals[i] = this.#offset[i]! - meanOffset - slope * (this.#number[i]! - meanNumber)
+      }
+    }
+    return residuals
+  }
+
+  /** Standard deviation, in ticks, of what quantisation can move one end of the line against the other. */
+  #tilt(periodTicks: number, residuals: Float64Array, resolutionTicks: number): number {
+    const length = this.#number[this.#count - 1]! - this.#number[0]!
+    for (let places = 1; places <= MAX_PLACES; places++) {
+      const samples = (places * periodTicks) / resolutionTicks
+      if (Math.abs(samples - Math.round(samples)) * length > BEATS * places) continue
+      const step = resolutionTicks / places
+      // jitter dithers what does not beat: it shows from one scanline to the next in the same place
+      let squares = 0
+      for (let i = places; i < this.#count; i++) squares += (residuals[i]! - residuals[i - places]!) ** 2
+      // rounding makes a variance of sigma step / sqrt(pi) out of little jitter, averaged over all phases
+      const sigma = (Math.sqrt(Math.PI) * (squares / 2 / this.#count) * this.#perPoint) / step ** 2
+      // characteristic function of the normal distribution at the step's fundamental
+      const undithered = Math.exp(-2 * (Math.PI * sigma) ** 2)
+      return undithered * Math.sqrt(1 / 3) * step
+    }
+    return 0
+  }
+
+  /**
+   * Variance per scanline of the noise as a slope sees it: harmonic k of the whole length counts with 1/k^2, which is
+   * the spectrum of a straight line. The first harmonics share most of that weight and are averaged, for single ones
+   * scatter as chi-square with two degrees of freedom.
+   */
+  #slopeNoise(residuals: Float64Array, resolutionTicks: number): number {
+    const last = Math.min(MAX_HARMONICS, this.#count >> 1)
+    // deterministic beats can hide between the harmonics: what their ends may still move, found by trial
+    let sum = (20 / this.#count) * (resolutionTicks ** 2 / 12)
+    let slow = 0
+    let slowWeight = 0
+    for (let harmonic = 1; harmonic <= last; harmonic++) {
+      const weight = 6 / (Math.PI * harmonic) ** 2
+      // the fit has taken out of the slowest harmonics what resembles a line
+      const power = this.#power(residuals, harmonic) / (1 - weight / 2)
+      if (harmonic <= SLOW_HARMONICS) {
+        slow += power / Math.min(last, SLOW_HARMONICS)
+        slowWeight += weight
+      } else {
+        sum += weight * power
+      }
+    }
+    return sum + slowWeight * slow
+  }
+
+  /** Periodogram: noise of variance v per scanline gives v. Points count as evenly spaced: few are missing. */
+  #power(residuals: Float64Array, harmonic: number): number {
+    const stepRe = Math.cos((2 * Math.PI * harmonic) / this.#count)
+    const stepIm = Math.sin((2 * Math.PI * harmonic) / this.#count)
+    let turnRe = 1
+    let turnIm = 0
+    let re = 0
+    let im = 0
+    for (let i = 0; i < this.#count; i++) {
+      const value = this.#weight[i]! * residuals[i]!
+      re += value * turnRe
+      im += value * turnIm
+      const next = turnRe * stepRe - turnIm * stepIm
+      turnIm = turnIm * stepRe + turnRe * stepIm
+      turnRe = next
+    }
+    return (re * re + im * im) / this.#scanlines
+  }
+
+  #stretches(): Stretch[] {
+    const list: Stretch[] = []
     let from = 0
     for (let i = 1; i <= this.#count; i++) {
       if (i < this.#count && this.#stretch[i] === this.#stretch[from]) continue
@@ -157,27 +263,5 @@ export class LineSeries {
       from = i
     }
     return list
-  }
-
-  /** 1 + 2 sum of autocorrelations, summed until they vanish in their own noise. */
-  #autocorrelationFactor(
-    residuals: Float64Array,
-    stretches: readonly { from: number; to: number }[],
-  ): number {
-    let total = 0
-    for (const residual of residuals) total += residual * residual
-    if (total === 0) return 1
-    let factor = 1
-    const noise = 2 / Math.sqrt(this.#count)
-    for (let lag = 1; lag < this.#count / 4; lag++) {
-      let sum = 0
-      for (const { from, to } of stretches) {
-        for (let i = from + lag; i < to; i++) sum += residuals[i]! * residuals[i - lag]!
-      }
-      const correlation = sum / total
-      if (correlation < noise) break
-      factor += 2 * correlation
-    }
-    return factor
   }
 }

@@ -23,8 +23,15 @@ export interface ScanlineListener {
   /**
    * One scanline with its sync pulse. `regular` is false where the pulse is early or late: its tick must not
    * enter the fit. `widthTicks` is NaN where the width tells nothing (a broad pulse of a composite sync).
+   * `longestPieceTicks` is what a minimum pulse width meets: less than the width where ringing cut the pulse.
    */
-  scanline(number: number, tick: number, widthTicks: number, regular: boolean): void
+  scanline(
+    number: number,
+    tick: number,
+    widthTicks: number,
+    regular: boolean,
+    longestPieceTicks: number,
+  ): void
   fault(fault: SyncFault): void
   /** Composite sync only: a pulse so wide that it belongs to vsync. */
   broadPulse(lead: number, trail: number): void
@@ -81,6 +88,7 @@ export class ScanlineTracker {
   #doubtfulTick = NaN
   #coasting = 0
   #quietUntil = -1
+  #lastTrueLead = NaN
 
   /** @param resolutionTicks sample interval: what an edge may be off by without being wrong */
   constructor(channel: 'hsync' | 'csync', resolutionTicks: number, listener: ScanlineListener) {
@@ -119,8 +127,11 @@ export class ScanlineTracker {
     // an unlocked tail may hold several changes; each round consumes at least one edge
     while (!this.#locked && this.#count - this.#keepFrom >= ACQUIRE_EDGES_MIN) this.#acquire(true)
     if (!this.#locked) return
-    this.#closeSlot()
-    this.#openFaults = []
+    // a pulse that the end of the capture cuts off has no width to judge
+    const isCut = !Number.isNaN(this.#lead) && this.#lead - this.#expected < this.#period / 2
+    if (!isCut) this.#closeSlot()
+    // nothing after them says that they were the beginning of another timing
+    if (this.#locked) this.#confirm()
   }
 
   #makeRoom(): void {
@@ -241,7 +252,14 @@ export class ScanlineTracker {
     this.#number++
   }
 
-  #note(kind: FaultKind, tick: number, widthTicks: number, lineCountError: -1 | 0 | 1): void {
+  #note(
+    kind: FaultKind,
+    tick: number,
+    widthTicks: number,
+    lineCountError: -1 | 0 | 1,
+    sinceTrueTicks = NaN,
+    rejectWidthTicks = widthTicks,
+  ): void {
     if (this.#number <= this.#quietUntil) return
     this.#openFaults.push({
       kind,
@@ -251,6 +269,9 @@ export class ScanlineTracker {
       offsetTicks: kind === 'missing' ? 0 : tick - this.#expected,
       widthTicks,
       lineCountError,
+      sinceTrueTicks,
+      rejectWidthTicks,
+      colourEdgeNear: false,
     })
   }
 
@@ -269,21 +290,23 @@ export class ScanlineTracker {
     if (leads.length > 1) [first, last] = this.#bestUnion()
     const lead = leads[first]!
     const width = trails[last]! - lead
+    const piece = this.#pieceTicks(this.#longestPiece(first, last))
     const offset = lead - this.#expected
     const quiet = this.#number <= this.#quietUntil
     const isSpike = Math.abs(offset) > this.#period / 16 && width < this.#width / 2
-    if (leads.length > 1 || isSpike) this.#noteExtras(isSpike ? -1 : first)
+    if (leads.length > 1 || isSpike) this.#noteExtras(isSpike ? -1 : first, last)
     if (isSpike) {
       this.#note('missing', this.#expected, 0, -1)
       this.#coasting++
     } else if (Math.abs(offset) <= this.#tolerance) {
-      this.#accept(lead, width, offset, quiet)
+      this.#accept(lead, width, offset, quiet, piece)
     } else if (quiet) {
       this.#coasting++
     } else {
       this.#doubt('phase', lead, width)
       this.#note(offset < 0 ? 'early' : 'late', lead, width, 0)
-      this.#listener.scanline(this.#number, lead, width, false)
+      this.#listener.scanline(this.#number, lead, width, false, piece)
+      this.#lastTrueLead = lead
     }
     leads.length = 0
     trails.length = 0
@@ -292,16 +315,20 @@ export class ScanlineTracker {
     this.#advance()
   }
 
-  /** Cheapest explanation: from which pulse to which the sync lasts, by leading edge, width and pieces. */
+  /**
+   * Cheapest explanation: from which pulse to which the sync lasts. The width tells the pieces of a pulse from a pulse
+   * with something beside it, so it is held against a few samples, not against what a width may be off by; of equal
+   * explanations the one with fewer pieces is the simpler.
+   */
   #bestUnion(): [number, number] {
     let best: [number, number] = [0, 0]
     let lowest = Infinity
+    const sharp = 2.5 * this.#resolution
     for (let first = 0; first < this.#slotLead.length; first++) {
       const off = Math.abs(this.#slotLead[first]! - this.#expected) / this.#tolerance
       for (let last = first; last < this.#slotLead.length; last++) {
-        const width = this.#slotTrail[last]! - this.#slotLead[first]!
-        const wrong = Math.abs(width - this.#width) / this.#widthTolerance
-        const cost = off * off + wrong * wrong + 0.5 * (last - first)
+        const wrong = Math.abs(this.#slotTrail[last]! - this.#slotLead[first]! - this.#width) / sharp
+        const cost = off * off + wrong * wrong + 0.01 * (last - first)
         if (cost < lowest) {
           lowest = cost
           best = [first, last]
@@ -312,17 +339,36 @@ export class ScanlineTracker {
   }
 
   /** All pulses but the true one's first piece: a counter of leading edges counts each of them. */
-  #noteExtras(first: number): void {
+  #noteExtras(first: number, last: number): void {
+    const trueLead = first < 0 ? Infinity : this.#slotLead[first]!
+    const longest = first < 0 ? -1 : this.#longestPiece(first, last)
     this.#slotLead.forEach((lead, i) => {
       if (i === first) return
       // a csync carries equalizing pulses at the half scanline: they are not faults
       const phase = (lead - this.#expected) / this.#period
       if (this.#channel === 'csync' && Math.abs(Math.abs(phase) - 0.5) < 0.05) return
-      this.#note('extra', lead, this.#slotTrail[i]! - lead, 1)
+      const width = this.#slotTrail[i]! - lead
+      const since = lead - (lead > trueLead ? trueLead : this.#lastTrueLead)
+      // where the longest piece of a cut pulse is not its first, a filter rejects the first and keeps this one
+      const rejected = i === longest ? this.#slotTrail[first]! - trueLead : width
+      this.#note('extra', lead, width, 1, since, rejected)
     })
   }
 
-  #accept(lead: number, width: number, offset: number, quiet: boolean): void {
+  /** Index of the longest of the pieces that make the scanline's sync. */
+  #longestPiece(first: number, last: number): number {
+    let longest = first
+    for (let i = first + 1; i <= last; i++) {
+      if (this.#pieceTicks(i) > this.#pieceTicks(longest)) longest = i
+    }
+    return longest
+  }
+
+  #pieceTicks(index: number): number {
+    return this.#slotTrail[index]! - this.#slotLead[index]!
+  }
+
+  #accept(lead: number, width: number, offset: number, quiet: boolean, piece: number): void {
     const wrongWidth = Math.abs(width - this.#width) > this.#widthTolerance
     if (wrongWidth && !quiet) {
       this.#doubt('width', lead, width)
@@ -331,7 +377,8 @@ export class ScanlineTracker {
     } else {
       this.#confirm()
     }
-    this.#listener.scanline(this.#number, lead, wrongWidth ? NaN : width, true)
+    this.#listener.scanline(this.#number, lead, wrongWidth ? NaN : width, true, piece)
+    this.#lastTrueLead = lead
     this.#expected += offset * PHASE_GAIN
     this.#period += offset * PERIOD_GAIN
     this.#variance += (offset * offset - this.#variance) / 64

@@ -1,7 +1,9 @@
 // Running totals of one segment: a stretch of a capture in which the sync keeps one timing. Bounded memory.
 
 import type { Measurement, Polarity } from '../measurement.ts'
-import { LineSeries, type LineFit } from './line-series.ts'
+import { JitterMeter } from './jitter-meter.ts'
+import { LineSeries, type LineFit, type SeriesResiduals } from './line-series.ts'
+import { RunningMean } from './running-mean.ts'
 import type { TrackedTiming } from './scanline-tracker.ts'
 import { FAULT_KINDS, type FaultKind, type SyncFault } from './sync-fault.ts'
 import type { VsyncPulse } from './vsync-tracker.ts'
@@ -28,21 +30,31 @@ export interface FrameSync {
   countedEdges: number
 }
 
-/** Mean and scatter of a stream of values. */
-class RunningMean {
-  count = 0
-  mean = 0
-  #squares = 0
+/** Scanlines looked back over: vsync is settled later than the scanlines around it, by less than this. */
+const LOOK_BACK = 4096
 
-  add(value: number): void {
-    this.count++
-    const off = value - this.mean
-    this.mean += off / this.count
-    this.#squares += off * (value - this.mean)
+/** Leading edges as an adapter counts them, by the scanline they fall in. */
+class EdgeCounter {
+  /** Edges before each scanline, by number modulo LOOK_BACK. */
+  readonly #before = new Float64Array(LOOK_BACK)
+  #edges = 0
+  #next = NaN
+
+  /** One edge in a scanline; numbers never fall. */
+  count(scanline: number): void {
+    if (Number.isNaN(this.#next)) this.#next = scanline
+    if (scanline - this.#next >= LOOK_BACK) this.#next = scanline
+    while (this.#next <= scanline) this.#before[this.#next++ % LOOK_BACK] = this.#edges
+    this.#edges++
   }
 
-  get variance(): number {
-    return this.count > 1 ? this.#squares / (this.count - 1) : 0
+  /** Edges from one scanline to another, the second not included. */
+  between(from: number, to: number): number {
+    return this.#upTo(to) - this.#upTo(from)
+  }
+
+  #upTo(scanline: number): number {
+    return scanline >= this.#next ? this.#edges : this.#before[Math.max(0, scanline) % LOOK_BACK]!
   }
 }
 
@@ -68,10 +80,14 @@ export class SegmentSync {
   phaseBreaks = 0
   readonly #series: LineSeries
   readonly #width: RunningMean
+  readonly jitter: JitterMeter = new JitterMeter()
+  /** Shortest time between neighbouring true leading edges, and shortest true pulse, in ticks. */
+  shortestGapTicks: number = Infinity
+  shortestPulseTicks: number = Infinity
+  #lastLead = NaN
   readonly #vsyncWidth = new RunningMean()
   readonly #frameLength = new Map<number, number>()
-  #edges = 0
-  #edgesAtFrame = 0
+  readonly #counter = new EdgeCounter()
 
   /** @param before the segment it follows where only the vertical timing changed: its scanlines count on */
   constructor(timing: TrackedTiming, startTick: number, before?: SegmentSync) {
@@ -82,9 +98,20 @@ export class SegmentSync {
     this.#width = before ? before.#width : new RunningMean()
   }
 
-  addScanline(number: number, tick: number, widthTicks: number, regular: boolean): void {
+  addScanline(
+    number: number,
+    tick: number,
+    widthTicks: number,
+    regular: boolean,
+    longestPieceTicks: number,
+  ): void {
+    const gap = tick - this.#lastLead
+    if (gap < this.shortestGapTicks) this.shortestGapTicks = gap
+    if (longestPieceTicks < this.shortestPulseTicks) this.shortestPulseTicks = longestPieceTicks
+    this.#lastLead = tick
+    if (regular) this.jitter.add(number, tick)
     this.scanlines++
-    this.#edges++
+    this.#counter.count(number)
     this.endTick = tick
     if (regular) this.#series.add(number, tick)
     if (regular && !Number.isNaN(widthTicks)) this.#width.add(widthTicks)
@@ -92,12 +119,14 @@ export class SegmentSync {
 
   breakPhase(): void {
     this.phaseBreaks++
+    this.#lastLead = NaN
+    this.jitter.breakPhase()
     this.#series.breakPhase()
   }
 
   addFault(fault: SyncFault): void {
     this.faultCounts[fault.kind]++
-    if (fault.kind === 'extra' && fault.channel !== 'vsync') this.#edges++
+    if (fault.kind === 'extra' && fault.channel !== 'vsync') this.#counter.count(fault.scanline)
     if (this.faults.length < MAX_FAULTS_LISTED) this.faults.push(fault)
   }
 
@@ -108,18 +137,17 @@ export class SegmentSync {
   addVsync(pulse: VsyncPulse, scanline: number, frameScanlines: number, periodTicks: number): FrameSync {
     this.vsyncPolarity = pulse.polarity
     this.#vsyncWidth.add((pulse.trailTick - pulse.leadTick) / periodTicks)
+    // vsync that falls with an hsync edge must not be pushed to the scanline before by a sample's delay
+    const nearest = Math.round(scanline)
+    const firstScanline = Math.abs(scanline - nearest) < COINCIDENT_SCANLINES ? nearest : Math.floor(scanline)
     const previous = this.frames.at(-1)
     if (!Number.isNaN(frameScanlines)) {
       this.#countFrame(frameScanlines, 1)
       if (previous) {
         previous.scanlines = frameScanlines
-        previous.countedEdges = this.#edges - this.#edgesAtFrame
+        previous.countedEdges = this.#counter.between(previous.firstScanline, firstScanline)
       }
     }
-    this.#edgesAtFrame = this.#edges
-    // vsync that falls with an hsync edge must not be pushed to the scanline before by a sample's delay
-    const nearest = Math.round(scanline)
-    const firstScanline = Math.abs(scanline - nearest) < COINCIDENT_SCANLINES ? nearest : Math.floor(scanline)
     const frame = {
       startTick: pulse.leadTick,
       firstScanline,
@@ -180,6 +208,11 @@ export class SegmentSync {
 
   fit(resolutionTicks: number): LineFit | undefined {
     return this.#series.fit(resolutionTicks)
+  }
+
+  /** Deviations of leading edges from the fitted line. */
+  residuals(): SeriesResiduals | undefined {
+    return this.#series.residuals()
   }
 
   /** Mean hsync width in ticks; both edges are quantised, so one width is off by sqrt(1/6) sample RMS. */

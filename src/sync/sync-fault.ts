@@ -16,6 +16,12 @@ export interface SyncFault {
   offsetTicks: number
   /** Width of the pulse in ticks; 0 when missing. */
   widthTicks: number
+  /** Since the true leading edge before it, in ticks; NaN where none came before, or nothing false is here. */
+  sinceTrueTicks: number
+  /** Width, in ticks, that a minimum pulse width must exceed to reject it: of a pulse cut in two, the shorter piece's. */
+  rejectWidthTicks: number
+  /** True where a colour channel changes at the same time; filled in by whoever sees the colours. */
+  colourEdgeNear: boolean
   /** What a counter of leading edges gains (+1) or loses (-1) here. */
   lineCountError: -1 | 0 | 1
 }

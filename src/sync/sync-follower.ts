@@ -11,8 +11,11 @@ import { VsyncTracker, type VsyncPulse } from './vsync-tracker.ts'
 export interface SyncListener {
   segmentStarted(segment: SegmentSync): void
   segmentEnded(segment: SegmentSync): void
-  scanline(number: number, tick: number): void
+  /** @param widthTicks of its sync pulse, NaN where the width tells nothing */
+  scanline(number: number, tick: number, widthTicks: number): void
   frameStarted(frame: FrameSync, index: number): void
+  /** One fault, before it is listed: the listener may add what it knows of the moment. */
+  fault(fault: SyncFault): void
 }
 
 /** A stretch in which no sync could be followed, in ticks. */
@@ -115,12 +118,19 @@ export class SyncFollower implements ScanlineListener {
     this.#lostAt = tick
   }
 
-  scanline(number: number, tick: number, widthTicks: number, regular: boolean): void {
-    this.#segment?.addScanline(number, tick, widthTicks, regular)
-    if (regular) this.#listener.scanline(number, tick)
+  scanline(
+    number: number,
+    tick: number,
+    widthTicks: number,
+    regular: boolean,
+    longestPieceTicks: number,
+  ): void {
+    this.#segment?.addScanline(number, tick, widthTicks, regular, longestPieceTicks)
+    if (regular) this.#listener.scanline(number, tick, widthTicks)
   }
 
   fault(fault: SyncFault): void {
+    this.#listener.fault(fault)
     this.#segment?.addFault(fault)
   }
 

@@ -129,6 +129,9 @@ export class VsyncTracker {
       tick: lead,
       offsetTicks: 0,
       widthTicks: width,
+      sinceTrueTicks: NaN,
+      rejectWidthTicks: width,
+      colourEdgeNear: false,
       lineCountError: 0,
     })
   }

@@ -14,6 +14,8 @@ export interface ChannelActivity {
    * hardly move it. NaN below three rising edges.
    */
   periodTicks: number
+  /** Longest minus shortest of the gaps that count as regular, in ticks. */
+  gapSpreadTicks: number
   /** Share of the time spent in gaps within 1 % (or two ticks of the grid) of `periodTicks`, 0 to 1. */
   regularShare: number
   /** Time-weighted median width of pulses to the rarer level, in ticks; NaN without a whole pulse. */
@@ -76,14 +78,20 @@ export function channelActivity(
     const near = Math.max(period * 0.01, 2 * gridTicks)
     let regular = 0
     let all = 0
+    let shortest = Infinity
+    let longest = -Infinity
     for (const gap of list) {
       all += gap
-      if (Math.abs(gap - period) <= near) regular += gap
+      if (Math.abs(gap - period) > near) continue
+      regular += gap
+      shortest = Math.min(shortest, gap)
+      longest = Math.max(longest, gap)
     }
     return {
       edges: edges[channel]!,
       highShare,
       periodTicks: period,
+      gapSpreadTicks: Math.max(0, longest - shortest),
       regularShare: all > 0 ? regular / all : 0,
       pulseTicks: timeWeightedMedian(widths[channel]![highShare > 0.5 ? 0 : 1]),
       widestPulseTicks: widths[channel]![highShare > 0.5 ? 0 : 1].reduce((a, b) => Math.max(a, b), 0),

@@ -9,6 +9,8 @@ export interface SampleGrid {
   uncertaintyTicks: number
   /** False where nothing coarser than the file's own tick was found. */
   coarserThanTick: boolean
+  /** True where the file has rounded the grid's times to whole ticks. */
+  rounded: boolean
 }
 
 /** Gaps looked at; more add nothing once the grid is known to a part in 10^6. */
@@ -17,14 +19,35 @@ const MAX_GAPS = 50_000
 const MIN_GAPS = 40
 /** Below this many ticks, rounding to whole ticks hides the grid. */
 const SMALLEST_FUZZY_TICKS = 3.5
+/** Most samples that the shortest gap may last for the gaps alone to tell the grid. */
+const MAX_SHORTEST_SAMPLES = 24
+/**
+ * Rates that instruments offer, in MHz and tenths, hundreds of it (common practice). Sync alone has no short gaps:
+ * there a grid can only be tried out.
+ */
+const USUAL_RATES = [1, 1.2, 1.25, 1.5, 1.6, 2, 2.4, 2.5, 3, 3.2, 4, 4.8, 5, 6, 6.25, 6.4, 7.5, 8, 9.6]
+/** Agreement of a grid with a rate: the file's times say it to a part in 10^6 or better. */
+const RATE_AGREES = 2e-5
+/** The grid that nothing coarser shows in. */
+export const TICK_GRID: SampleGrid = {
+  intervalTicks: 1,
+  uncertaintyTicks: 0,
+  coarserThanTick: false,
+  rounded: false,
+}
 
 /**
  * Finds the largest interval of which all gaps between edges are whole multiples, allowing for the file having
  * rounded each time to a whole tick (a 24 MS/s capture in 1 ns ticks steps by 41 or 42).
  *
  * @param ticks edge times of all channels, rising or equal; only the first `count` are valid
+ * @param secondsPerTick as the file states it, null where it does not
  */
-export function findSampleGrid(ticks: Float64Array, count: number): SampleGrid {
+export function findSampleGrid(
+  ticks: Float64Array,
+  count: number,
+  secondsPerTick: number | null = null,
+): SampleGrid {
   const gaps: number[] = []
   let exact = 0
   for (let i = 1; i < count && gaps.length < MAX_GAPS; i++) {
@@ -33,10 +56,18 @@ export function findSampleGrid(ticks: Float64Array, count: number): SampleGrid {
     gaps.push(gap)
     exact = greatestCommonDivisor(exact, gap)
   }
-  const tickGrid = { intervalTicks: 1, uncertaintyTicks: 0, coarserThanTick: false }
-  if (gaps.length < MIN_GAPS) return tickGrid
-  if (exact >= 2) return { intervalTicks: exact, uncertaintyTicks: 0, coarserThanTick: true }
-  return fuzzyGrid(gaps) ?? tickGrid
+  if (gaps.length < MIN_GAPS) return TICK_GRID
+  if (exact >= 2) return { intervalTicks: exact, uncertaintyTicks: 0, coarserThanTick: true, rounded: false }
+  return fromGaps(gaps) ?? (secondsPerTick === null ? TICK_GRID : fromUsualRates(gaps, secondsPerTick))
+}
+
+/** Whether an interval is one that instruments offer: a whole number of MHz, or a usual rate below. */
+export function isUsualRate(intervalTicks: number, secondsPerTick: number | null): boolean {
+  if (secondsPerTick === null) return false
+  const megahertz = 1e-6 / (intervalTicks * secondsPerTick)
+  const agrees = (rate: number): boolean => Math.abs(megahertz / rate - 1) < RATE_AGREES
+  const decade = 10 ** Math.floor(Math.log10(megahertz) + 1e-6)
+  return agrees(Math.round(megahertz)) || USUAL_RATES.some((rate) => agrees(rate * decade))
 }
 
 function greatestCommonDivisor(a: number, b: number): number {
@@ -46,25 +77,21 @@ function greatestCommonDivisor(a: number, b: number): number {
 }
 
 /** Grid of gaps that are each off by up to one tick (two times, each rounded or truncated). */
-function fuzzyGrid(gaps: readonly number[]): SampleGrid | undefined {
+function fromGaps(gaps: readonly number[]): SampleGrid | undefined {
   const sorted = [...new Set(gaps)].sort((a, b) => a - b)
-  const shortest = sorted.slice(0, 400)
-  let best: SampleGrid | undefined
   // The shortest gap is a small number of samples; which number, the others decide.
-  for (let samples = 1; samples <= 24; samples++) {
-    const start = shortest[0]! / samples
+  for (let samples = 1; samples <= MAX_SHORTEST_SAMPLES; samples++) {
+    const start = sorted[0]! / samples
     if (start < SMALLEST_FUZZY_TICKS) break
-    const refined = refine(gaps, sorted, start)
-    if (refined) {
-      best = refined
-      break
-    }
+    const rough = fromShortGaps(sorted, start)
+    const grid = rough === undefined ? undefined : fitted(gaps, rough, rough / 100)
+    if (grid) return grid
   }
-  return best
+  return undefined
 }
 
 /** Walks from short gaps to long ones, each time knowing the interval well enough to count the next. */
-function refine(gaps: readonly number[], sorted: readonly number[], start: number): SampleGrid | undefined {
+function fromShortGaps(sorted: readonly number[], start: number): number | undefined {
   let interval = start
   let sumProduct = 0
   let sumSquares = 0
@@ -73,39 +100,99 @@ function refine(gaps: readonly number[], sorted: readonly number[], start: numbe
     if (samples === 0) return undefined
     // rounding moves a gap by a tick at most; the interval's own doubt shrinks as samples add up
     const doubt = 1.05 + samples * Math.min(1 / Math.sqrt(sumSquares + 1), interval / 8)
-    if (doubt > interval / 2) continue
+    if (doubt > interval / 2) break
     if (Math.abs(gap - samples * interval) > doubt) return undefined
     sumProduct += gap * samples
     sumSquares += samples * samples
     interval = sumProduct / sumSquares
   }
-  // Now count samples from edge to edge over the whole stretch and fit; drop gaps too long to count.
-  let index = 0
-  let time = 0
-  let n = 0
-  let sumI = 0
-  let sumT = 0
-  let sumII = 0
-  let sumIT = 0
-  let squares = 0
-  for (const gap of gaps) {
-    const samples = Math.round(gap / interval)
-    const off = gap - samples * interval
-    if (Math.abs(off) > 1.2 + samples * 1e-6 * interval) return undefined
-    squares += off * off
-    index += samples
-    time += gap
-    n++
-    sumI += index
-    sumT += time
-    sumII += index * index
-    sumIT += index * time
+  return interval
+}
+
+/** The slowest usual rate whose samples all edges lie on. */
+function fromUsualRates(gaps: readonly number[], secondsPerTick: number): SampleGrid {
+  for (const decade of [1e6, 1e7, 1e8]) {
+    for (const rate of USUAL_RATES) {
+      const interval = 1 / (rate * decade * secondsPerTick)
+      if (interval < SMALLEST_FUZZY_TICKS) return TICK_GRID
+      const grid = fitted(gaps, interval, 0)
+      if (grid && Math.abs(grid.intervalTicks / interval - 1) < RATE_AGREES) return grid
+    }
   }
-  // Two roundings of uniform error give sqrt(1/6) = 0.41 tick RMS; a wrong grid gives interval / sqrt(12).
-  const rms = Math.sqrt(squares / n)
-  if (rms > 0.62 || rms > interval / 5) return undefined
-  const spread = sumII - (sumI * sumI) / n
-  if (spread <= 0) return undefined
-  const slope = (sumIT - (sumI * sumT) / n) / spread
-  return { intervalTicks: slope, uncertaintyTicks: rms / Math.sqrt(spread), coarserThanTick: true }
+  return TICK_GRID
+}
+
+/**
+ * Counts samples from edge to edge, and so over ever longer stretches; the interval, known from the stretch so far,
+ * counts the next gap. A gap too long for that begins a new stretch. The longest stretch gives the result.
+ *
+ * @param doubt what the interval may be off by, in ticks
+ */
+function fitted(gaps: readonly number[], rough: number, doubt: number): SampleGrid | undefined {
+  let interval = rough
+  let from = 0
+  let samples = 0
+  let ticks = 0
+  let best = { from: 0, to: 0, samples: 0 }
+  for (let i = 0; i < gaps.length; i++) {
+    const gap = gaps[i]!
+    const more = Math.round(gap / interval)
+    if (more * doubt > interval / 2 - 1.2) {
+      from = i + 1
+      samples = 0
+      ticks = 0
+      continue
+    }
+    if (Math.abs(gap - more * interval) > 1.2 + more * doubt) return undefined
+    samples += more
+    ticks += gap
+    if (samples > best.samples) best = { from, to: i + 1, samples }
+    // both ends of the stretch are rounded to a tick
+    if (1 / samples >= doubt) continue
+    doubt = 1 / samples
+    interval = ticks / samples
+  }
+  return best.to - best.from < MIN_GAPS ? undefined : lineThrough(gaps, best.from, best.to, interval)
+}
+
+/** Least squares of time against sample number over one stretch of gaps. */
+function lineThrough(
+  gaps: readonly number[],
+  from: number,
+  to: number,
+  interval: number,
+): SampleGrid | undefined {
+  let index = 0
+  let offset = 0
+  let n = 0
+  let meanIndex = 0
+  let meanOffset = 0
+  let spread = 0
+  let product = 0
+  let square = 0
+  for (let i = from; i < to; i++) {
+    const samples = Math.round(gaps[i]! / interval)
+    index += samples
+    // off the even grid: a small number, so that sums lose nothing
+    offset += gaps[i]! - samples * interval
+    n++
+    const dx = index - meanIndex
+    const dy = offset - meanOffset
+    meanIndex += dx / n
+    meanOffset += dy / n
+    spread += dx * (index - meanIndex)
+    product += dx * (offset - meanOffset)
+    square += dy * (offset - meanOffset)
+  }
+  if (!(spread > 0)) return undefined
+  const slope = product / spread
+  const rms = Math.sqrt(Math.max(0, square - slope * product) / n)
+  // Rounding to whole ticks gives sqrt(1/12) = 0.29 tick RMS; a wrong grid gives interval / sqrt(12).
+  if (rms > 0.45 || rms > interval / 5) return undefined
+  return {
+    intervalTicks: interval + slope,
+    uncertaintyTicks: rms / Math.sqrt(spread),
+    coarserThanTick: true,
+    rounded: true,
+  }
 }

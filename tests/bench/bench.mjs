@@ -15,8 +15,9 @@ import { INPUTS, writeInput } from './inputs.mjs'
 import { MEMORY_HEAD, memoryRow, TABLE_HEAD, tableRows } from './table.mjs'
 
 const MEGABYTE = 1e6
-/** A contender this slow is as good as timed after two runs. */
+/** A contender that takes this long is timed fewer times. */
 const SLOW_SECONDS = 5
+const SLOW_RUNS = 2
 const MEMORY_SIZES = [100 * MEGABYTE, 1000 * MEGABYTE]
 
 const { values: options } = parseArgs({
@@ -47,11 +48,10 @@ async function compareSpeed() {
   console.log(`Inputs of ${sizeBytes / MEGABYTE} MB; median of up to ${runs} runs.\n\n${TABLE_HEAD}`)
   for (const input of inputs) {
     await withInput(input, sizeBytes, async (file, contents) => {
-      const results = []
       const rivals = CONTENDERS.filter(({ reads, name }, i) => {
         return (reads?.(input) ?? true) && (i === 0 || name.includes(options.contender))
       })
-      for (const contender of rivals) results.push(await timed(contender, input, file, contents))
+      const results = await timed(rivals, input, file, contents)
       console.log(tableRows(results))
     })
   }
@@ -81,22 +81,27 @@ async function withInput(input, bytes, use) {
   }
 }
 
-/** Every run's answer is checked; the file has just been written, so all find it in the page cache. */
-async function timed(contender, input, file, contents) {
-  const timings = []
-  const peaks = []
-  for (let wanted = runs; timings.length < wanted; ) {
-    const { seconds, peakBytes } = await run(contender, input, file, contents)
-    timings.push(seconds)
-    if (peakBytes !== null) peaks.push(peakBytes)
-    if (seconds > SLOW_SECONDS) wanted = Math.min(wanted, 2)
+/**
+ * Round by round, so that a busy minute of the machine falls on all alike. Every run's answer is checked; the file has
+ * just been written, so all find it in the page cache.
+ */
+async function timed(rivals, input, file, contents) {
+  const seconds = rivals.map(() => [])
+  const peaks = rivals.map(() => [])
+  for (let round = 0; round < runs; round++) {
+    for (const [i, contender] of rivals.entries()) {
+      if (round >= SLOW_RUNS && Math.max(...seconds[i]) > SLOW_SECONDS) continue
+      const timing = await run(contender, input, file, contents)
+      seconds[i].push(timing.seconds)
+      if (timing.peakBytes !== null) peaks[i].push(timing.peakBytes)
+    }
   }
-  return {
+  return rivals.map((contender, i) => ({
     input,
     contender,
-    megabytesPerSecond: contents.bytes / MEGABYTE / median(timings),
-    peakBytes: peaks.length > 0 ? Math.max(...peaks) : null,
-  }
+    megabytesPerSecond: contents.bytes / MEGABYTE / median(seconds[i]),
+    peakBytes: peaks[i].length > 0 ? Math.max(...peaks[i]) : null,
+  }))
 }
 
 function median(values) {

@@ -32,9 +32,16 @@ export const INPUTS = [
   input('vcd-dither.vcd', 'VCD per change, dither, 100 MS/s', 'vcd', 'dither', 100e6, 6),
   input('change-s-text.csv', 'CSV per change, seconds, text, 24 MS/s', 'seconds', 'text', 24e6, 4),
   input('change-s-dither.csv', 'CSV per change, seconds, dither, 100 MS/s', 'seconds', 'dither', 100e6, 6),
-  input('change-ns-dither.csv', 'CSV per change, whole ns, dither, 24 MS/s', 'nanoseconds', 'dither', 24e6, 4),
+  input(
+    'change-ns-dither.csv',
+    'CSV per change, whole ns, dither, 24 MS/s',
+    'nanoseconds',
+    'dither',
+    24e6,
+    4,
+  ),
   input('sample-time-text.csv', 'CSV per sample, seconds, text, 24 MS/s', 'samples-timed', 'text', 24e6, 4),
-  input('sample-text.csv', 'CSV per sample, no time, text, 100 MS/s', 'samples', 'text', 100e6, 4),
+  input('sample-text.csv', 'CSV per sample, no time, text, 24 MS/s', 'samples', 'text', 24e6, 4),
   input('sample-dither.csv', 'CSV per sample, no time, dither, 24 MS/s', 'samples', 'dither', 24e6, 6),
 ]
 
@@ -88,7 +95,14 @@ export function writeInput(input, file, wantedBytes) {
   }
   const columns = input.format === 'vcd' ? 0 : names.length + (input.layout === 'samples' ? 0 : 1)
   const rows = input.format === 'vcd' ? transitions : out.textLines - 1
-  return { bytes: out.bytes, textLines: out.textLines, rows, columns, transitions, lastTick: layout.lastTick() }
+  return {
+    bytes: out.bytes,
+    textLines: out.textLines,
+    rows,
+    columns,
+    transitions,
+    lastTick: layout.lastTick(),
+  }
 }
 
 function bitCount(code) {

@@ -6,7 +6,6 @@
  * @property {import('./contenders.mjs').Contender} contender
  * @property {number} megabytesPerSecond median of the runs
  * @property {number | null} peakBytes greatest of the runs
- * @property {number} runs
  */
 
 /**
@@ -22,7 +21,7 @@ export function tableRows(results) {
         input.name,
         contender.name,
         megabytesPerSecond.toFixed(megabytesPerSecond < 100 ? 1 : 0),
-        `${ratio.toFixed(2)}`,
+        ratio.toFixed(2),
         peakBytes === null ? '–' : megabytes(peakBytes),
       ])
     })
@@ -30,7 +29,7 @@ export function tableRows(results) {
 }
 
 export const TABLE_HEAD = [
-  row(['input', 'contender', 'MB/s', 'our reader is faster by', 'peak memory, MB']),
+  row(['input', 'contender', 'MB/s', 'our reader / it', 'peak memory, MB']),
   '|---|---|---:|---:|---:|',
 ].join('\n')
 

@@ -3,7 +3,7 @@
 import { encodePng } from '../../picture/png.ts'
 import { renderFrame } from '../../render-frame.ts'
 import { renderReport, renderText } from '../../report/render-report.ts'
-import { CaptureError } from '../../errors.ts'
+import { inFile } from '../in-file.ts'
 import type { Io } from '../io.ts'
 import { EXIT } from '../main.ts'
 import type { CaptureOptions } from '../options.ts'
@@ -28,20 +28,10 @@ export async function render(file: string, options: RenderCommandOptions, io: Io
   const { output, frame, segment, palette, fullRaster, force = false } = options
   await checkOutputFile(output, force, file, io)
   const frames = frame === undefined ? undefined : { first: frame, count: 2 }
-  const measurement = await readCapture(file, options, io, frames)
+  const measurement = await readCapture(file, options, io, { frames })
   const rendered = inFile(file, () => renderFrame(measurement, { frame, segment, palette, fullRaster }))
   await writeWhole(output, encodePng(rendered), force)
   if (options.json) await printJson(io, renderReport(rendered, output))
   else await print(io, renderText(rendered, output, inkFor(io)))
   return EXIT.done
-}
-
-/** What a measured capture cannot give is told with the capture's name. */
-function inFile<T>(file: string, draw: () => T): T {
-  try {
-    return draw()
-  } catch (error) {
-    if (error instanceof CaptureError) error.at.file ??= file
-    throw error
-  }
 }

@@ -1,0 +1,213 @@
+// Judged sync pulses → what a person at a bench reads: is the sync clean, what is wrong and why, what removes it, how
+// steady it is. 80 columns.
+
+import type { JitterSeconds, PulseFault, PulseMeasurement, SecondsRange } from '../measure-pulses.ts'
+import { CAUSE_REMEDIES, FAULT_CAUSES } from '../sync/fault-cause.ts'
+import { FAULT_KINDS } from '../sync/sync-fault.ts'
+import type { Ink } from './ink.ts'
+import { count, plain } from './number-text.ts'
+import { printable } from './printable.ts'
+import { section, table } from './section.ts'
+import { stripChart, type StripChart } from './strip-chart.ts'
+import { wrapped } from './wrapped.ts'
+
+/** Faults printed one by one; --json lists more. */
+const SHOWN_FAULTS = 16
+const SHOWN_FRAMES = 8
+const CHART_COLUMNS = 64
+const CHART_ROWS = 6
+/** Samples that the chart's scale covers at least. */
+const CHART_SAMPLES = 12
+/** Mains and twice mains, in hertz, as a rectifier shows it. */
+const MAINS_HZ = [50, 60, 100, 120]
+
+/** What the text needs beside the measurement. */
+export interface PulsesTextOptions {
+  file: string
+  /** Express filters in clocks of this frequency too. */
+  clockHz?: number | undefined
+  /** Scanline period against scanline number, seconds. */
+  chart?: StripChart | undefined
+  /** Sample interval, seconds: the chart's scale covers several. */
+  sampleSeconds?: number | undefined
+}
+
+export function pulsesText(pulses: PulseMeasurement, options: PulsesTextOptions, ink: Ink): string {
+  const lines = [
+    ...headline(pulses, options.file, ink),
+    ...faultTable(pulses, ink),
+    ...section('Likely causes, and what to do', causes(pulses), ink),
+    ...section(
+      'Filters that keep every true pulse and drop every false one',
+      filters(pulses, options.clockHz),
+      ink,
+    ),
+    ...frameTable(pulses, ink),
+    ...jitterLines(pulses, ink),
+    ...chartLines(options, ink),
+  ]
+  return `${lines.join('\n')}\n`
+}
+
+function headline(pulses: PulseMeasurement, file: string, ink: Ink): string[] {
+  const { faultCounts } = pulses
+  const kinds = FAULT_KINDS.filter((kind) => faultCounts[kind] > 0)
+  const name = file === '-' ? 'standard input' : printable(file)
+  if (kinds.length === 0 && pulses.oddFrames === 0) {
+    return [ink.good('No sync faults'), ...wrapped(`${name}: every pulse is where it belongs.`, '  ')]
+  }
+  const total = kinds.reduce((sum, kind) => sum + faultCounts[kind], 0)
+  const list = kinds.map((kind) => `${faultCounts[kind]} ${kind}`).join(', ')
+  const odd = pulses.oddFrames > 0 ? `${count(pulses.oddFrames, 'frame')} of unusual length` : ''
+  const head = total > 0 ? `${count(total, 'sync fault')}: ${list}` : odd
+  const gained = faultCounts.extra - faultCounts.missing
+  const effect =
+    faultCounts.extra + faultCounts.missing === 0
+      ? 'a counter of sync edges is not misled.'
+      : `a counter of sync edges is off by ${gained > 0 ? '+' : ''}${gained} over this stretch, and the picture jumps.`
+  return [
+    ink.odd(head),
+    ...(total > 0 && odd ? wrapped(odd, '  ') : []),
+    ...wrapped(`${name}: ${effect}`, '  '),
+  ]
+}
+
+function faultTable({ faults, faultsNotListed }: PulseMeasurement, ink: Ink): string[] {
+  if (faults.length === 0) return []
+  const rows = [['kind', 'channel', 'time', 'frame', 'scanline', 'offset', 'width', 'cause', 'count']]
+  for (const fault of faults.slice(0, SHOWN_FAULTS)) rows.push(faultRow(fault))
+  const left = faults.length - SHOWN_FAULTS + faultsNotListed
+  const more =
+    left > 0 ? [ink.dim(`and ${left} more (--json lists ${faults.length}, --csv writes every pulse)`)] : []
+  return ['', ...table(rows, 'llrrrrrlr', ink), ...more]
+}
+
+function faultRow(fault: PulseFault): string[] {
+  const error = fault.lineCountError
+  return [
+    fault.kind,
+    fault.channel,
+    plain(fault.timeSeconds, 's', 6),
+    fault.frame < 0 ? '-' : String(fault.frame),
+    String(fault.scanline),
+    plain(fault.offsetSeconds, 's', 3),
+    fault.kind === 'missing' ? '-' : plain(fault.widthSeconds, 's', 3),
+    fault.cause,
+    error === 0 ? '0' : error > 0 ? '+1' : '-1',
+  ]
+}
+
+function causes({ faults, crosstalk }: PulseMeasurement): string[] {
+  const items = FAULT_CAUSES.flatMap((cause) => {
+    const times = faults.filter((fault) => fault.cause === cause).length
+    return times === 0 ? [] : [`${cause} (${times}): ${CAUSE_REMEDIES[cause]}`]
+  })
+  if (crosstalk.pulses > 0) {
+    items.push(
+      `of ${count(crosstalk.pulses, 'false pulse')} away from the sync's own edges ${crosstalk.withColourEdge} ` +
+        `coincide with a colour edge; as many or more would by chance in ${chance(crosstalk.chance)} of cases`,
+    )
+  }
+  return items
+}
+
+function chance(probability: number): string {
+  if (probability < 1e-6) return 'fewer than one in a million'
+  return probability < 0.01
+    ? `${(probability * 100).toPrecision(1)} %`
+    : `${(probability * 100).toFixed(0)} %`
+}
+
+function filters({ remedy }: PulseMeasurement, clockHz: number | undefined): string[] {
+  if (!remedy) return []
+  const { holdOffSeconds: holdOff, minimumPulseSeconds: minimum, combined } = remedy
+  const items = [
+    holdOff
+      ? `hold-off after a leading edge: ${range(holdOff, clockHz)}`
+      : 'no hold-off does it: a false edge comes as late after a true one as the next true one may',
+    minimum
+      ? `minimum pulse width: ${range(minimum, clockHz)}`
+      : 'no minimum pulse width does it: a false pulse is as wide as a true one',
+  ]
+  if (combined) {
+    items.push(
+      `both together do: minimum pulse width ${range(combined.minimumPulseSeconds, clockHz)}, ` +
+        `then hold-off ${range(combined.holdOffSeconds, clockHz)}`,
+    )
+  } else if (!holdOff && !minimum) items.push('nor do both together: mend the cause')
+  return items
+}
+
+function range({ min, max }: SecondsRange, clockHz: number | undefined): string {
+  const text = `${plain(min, 's', 3)} to ${plain(max, 's', 3)}`
+  if (clockHz === undefined) return text
+  const [from, to] = [Math.ceil(min * clockHz), Math.floor(max * clockHz)]
+  return from <= to ? `${text} (${from} to ${to} clocks)` : `${text} (no whole number of clocks)`
+}
+
+function frameTable({ frames, usualScanlines }: PulseMeasurement, ink: Ink): string[] {
+  const telling = frames.filter(
+    ({ scanlines, countedEdges }) => scanlines !== usualScanlines || countedEdges !== Math.round(scanlines),
+  )
+  if (telling.length === 0) return []
+  const rows = [['frame', 'scanlines', 'edges counted', 'off by']]
+  for (const { frame, scanlines, countedEdges } of telling.slice(0, SHOWN_FRAMES)) {
+    const off = countedEdges - Math.round(scanlines)
+    rows.push([String(frame), String(scanlines), String(countedEdges), off > 0 ? `+${off}` : String(off)])
+  }
+  const more = telling.length - SHOWN_FRAMES
+  return [
+    '',
+    ink.strong('Frames as a counter of leading edges counts them'),
+    ...table(rows, 'rrrr', ink),
+    ...(more > 0 ? [ink.dim(`and ${more} more`)] : []),
+  ]
+}
+
+function jitterLines({ jitter }: PulseMeasurement, ink: Ink): string[] {
+  if (!jitter) return []
+  const { details } = jitter
+  const row = (label: string, { observedSeconds, resolutionSeconds }: JitterSeconds): string[] => [
+    label,
+    plain(observedSeconds, 's', 3),
+    plain(resolutionSeconds, 's', 3),
+  ]
+  const rows = [
+    ['', 'observed', 'of which sampling'],
+    row('period, RMS', details.periodRms),
+    row('period, peak to peak', details.periodPeakToPeak),
+    row('cycle to cycle, RMS', details.cycleToCycleRms),
+    row('time interval error, RMS', details.timeIntervalErrorRms),
+    row('time interval error, peak', details.timeIntervalErrorPeak),
+  ]
+  const { value, uncertainty } = jitter.randomSeconds
+  const verdict = jitter.belowResolution
+    ? `The random jitter is below what this capture can resolve (about ${plain(uncertainty, 's', 2)}).`
+    : `An edge jitters by ${plain(value, 's', 3)} RMS ± ${plain(uncertainty, 's', 1)}, sampling taken out.`
+  const lines = ['', ink.strong('Steadiness'), ...table(rows, 'lrr', ink), ...wrapped(verdict, '')]
+  if (jitter.periodic) {
+    const { frequencyHz, amplitudeSeconds } = jitter.periodic
+    const mains = MAINS_HZ.find((hz) => Math.abs(hz - frequencyHz.value) <= 2 * frequencyHz.uncertainty)
+    const name = mains === undefined ? '' : `, the mains or twice its rate`
+    lines.push(
+      ...wrapped(
+        `A regular component of ${plain(amplitudeSeconds, 's', 3)} at ${plain(frequencyHz.value, 'Hz', 4)} ± ` +
+          `${plain(frequencyHz.uncertainty, 'Hz', 1)}${name} (or folded down from a faster one).`,
+        '',
+      ),
+    )
+  }
+  return lines
+}
+
+function chartLines({ chart, sampleSeconds = 0 }: PulsesTextOptions, ink: Ink): string[] {
+  if (!chart || chart.y.length < 2) return []
+  const lines = stripChart(
+    chart,
+    CHART_COLUMNS,
+    CHART_ROWS,
+    (value) => `${(value * 1e6).toFixed(3)} us`,
+    CHART_SAMPLES * sampleSeconds,
+  )
+  return ['', ink.strong('Scanline period against scanline'), ...lines]
+}

@@ -1,0 +1,117 @@
+// Where a false pulse falls, and in whose company → its likely cause, with the remedy in words.
+
+import type { SyncFault } from './sync-fault.ts'
+
+/** Likely causes; `none` for a fault that place and company say nothing about. */
+export const FAULT_CAUSES = [
+  'ringing',
+  'bounce',
+  'crosstalk',
+  'noise',
+  'lost',
+  'displaced',
+  'misshapen',
+] as const
+export type FaultCause = (typeof FAULT_CAUSES)[number]
+
+/** What to do about each cause, in words. Common practice. */
+export const CAUSE_REMEDIES: Readonly<Record<FaultCause, string>> = {
+  ringing:
+    'the edge overshoots or creeps through the threshold: a series resistor of 22 to 100 ohm at the source, a shorter ground lead, a Schmitt-trigger input',
+  bounce:
+    'the trailing edge rings: a series resistor of 22 to 100 ohm at the source, a shorter ground lead, a Schmitt-trigger input',
+  crosstalk:
+    'a colour edge couples into the sync wire: keep sync away from the colours, a ground wire beside each',
+  noise:
+    'nothing else happens at that moment: join the grounds close to the connector, keep away from power supplies',
+  lost: 'a pulse never crossed the threshold: check the level at the input, the threshold and the contact',
+  displaced:
+    'the pulse came at another time: look at what the source does there, or at a slow edge near the threshold',
+  misshapen:
+    'the pulse had another width: a slow edge near the threshold, or the source changes it on purpose',
+}
+
+/** Share of the pulse's width, from its leading edge, that counts as at the edge. */
+const NEAR_LEAD_SHARE = 0.4
+/** After the trailing edge, pulse widths that count as still at it. */
+const NEAR_TRAIL_SHARE = 0.5
+
+/** Whether colour edges explain mid-scanline pulses better than chance. */
+export interface CrosstalkEvidence {
+  /** Extra pulses away from the sync's own edges. */
+  pulses: number
+  /** Those with a colour edge at the same time. */
+  withColourEdge: number
+  /** Probability that as many coincide by chance; 1 where nothing is to be judged. */
+  chance: number
+}
+
+/** Probability below which coincidence is no accident. */
+export const CROSSTALK_CHANCE = 0.01
+
+/** Place of an extra pulse: at the leading edge, at the trailing edge, or neither. */
+export function placeOf(fault: SyncFault, widthTicks: number, nearTicks: number): 'lead' | 'trail' | 'away' {
+  const { offsetTicks } = fault
+  const reach = Math.max(NEAR_LEAD_SHARE * widthTicks, nearTicks)
+  if (offsetTicks > -reach && offsetTicks < reach) return 'lead'
+  if (offsetTicks >= reach && offsetTicks <= widthTicks * (1 + NEAR_TRAIL_SHARE) + nearTicks) return 'trail'
+  return 'away'
+}
+
+/**
+ * Upper tail of the binomial distribution: at least `hits` of `trials`, each with probability `share`.
+ * Summed in logarithms of factors, so that large counts do not overflow.
+ */
+export function chanceOf(hits: number, trials: number, share: number): number {
+  if (hits <= 0 || trials === 0) return 1
+  if (share <= 0) return 0
+  if (share >= 1) return 1
+  let logTerm = trials * Math.log1p(-share)
+  const step = Math.log(share) - Math.log1p(-share)
+  let below = 0
+  for (let k = 0; k < hits; k++) {
+    below += Math.exp(logTerm)
+    logTerm += Math.log((trials - k) / (k + 1)) + step
+  }
+  return Math.max(0, 1 - below)
+}
+
+export function crosstalkEvidence(
+  faults: readonly SyncFault[],
+  widthTicks: number,
+  nearTicks: number,
+  colourShare: number,
+): CrosstalkEvidence {
+  let pulses = 0
+  let withColourEdge = 0
+  for (const fault of faults) {
+    if (fault.kind !== 'extra' || placeOf(fault, widthTicks, nearTicks) !== 'away') continue
+    pulses++
+    if (fault.colourEdgeNear) withColourEdge++
+  }
+  return { pulses, withColourEdge, chance: chanceOf(withColourEdge, pulses, colourShare) }
+}
+
+export function causeOf(
+  fault: SyncFault,
+  widthTicks: number,
+  nearTicks: number,
+  crosstalk: CrosstalkEvidence,
+): FaultCause {
+  switch (fault.kind) {
+    case 'missing':
+      return 'lost'
+    case 'early':
+    case 'late':
+      return 'displaced'
+    case 'short':
+    case 'width':
+      return 'misshapen'
+    case 'extra': {
+      const place = placeOf(fault, widthTicks, nearTicks)
+      if (place === 'lead') return 'ringing'
+      if (place === 'trail') return 'bounce'
+      return fault.colourEdgeNear && crosstalk.chance < CROSSTALK_CHANCE ? 'crosstalk' : 'noise'
+    }
+  }
+}

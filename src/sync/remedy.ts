@@ -1,0 +1,83 @@
+// False and true edges of a segment → the filters that tell them apart: a hold-off after each edge, a minimum pulse width,
+// or both. "No such value" is an answer.
+
+/** A range of times in ticks; any value inside works. */
+export interface TickRange {
+  min: number
+  max: number
+}
+
+/** One false edge as a filter meets it. */
+export interface FalseEdge {
+  /** Time since the last true leading edge before it, in ticks. */
+  sinceTrueTicks: number
+  /** Width that a minimum pulse width must exceed to reject it: of a pulse cut in two, the shorter piece's. */
+  rejectWidthTicks: number
+}
+
+/** Extremes of the true pulses. */
+export interface TruePulses {
+  /** Shortest time from one true leading edge to the next, in ticks. */
+  shortestGapTicks: number
+  /** Shortest true pulse (of one cut in two, its longest piece), in ticks. */
+  shortestWidthTicks: number
+}
+
+/** What rejects every false edge and keeps every true one. */
+export interface Remedy {
+  /** Time after a leading edge in which further ones are ignored. */
+  holdOff: TickRange | null
+  /** Shortest pulse that is counted. */
+  minimumPulse: TickRange | null
+  /** Where neither works alone: both together. */
+  combined: { holdOff: TickRange; minimumPulse: TickRange } | null
+}
+
+/**
+ * @param marginTicks kept from every measured extreme: what an edge may be off by (one sample)
+ */
+export function findRemedy(
+  falseEdges: readonly FalseEdge[],
+  truePulses: TruePulses,
+  marginTicks: number,
+): Remedy {
+  const holdOff = holdOffFor(falseEdges, truePulses, marginTicks)
+  const widest = falseEdges.reduce((most, { rejectWidthTicks }) => Math.max(most, rejectWidthTicks), 0)
+  const minimumPulse = range(widest + marginTicks, truePulses.shortestWidthTicks - marginTicks)
+  const combined = holdOff || minimumPulse ? null : combine(falseEdges, truePulses, marginTicks)
+  return { holdOff, minimumPulse, combined }
+}
+
+function range(min: number, max: number): TickRange | null {
+  return min < max ? { min, max } : null
+}
+
+function holdOffFor(
+  falseEdges: readonly FalseEdge[],
+  truePulses: TruePulses,
+  marginTicks: number,
+): TickRange | null {
+  const latest = falseEdges.reduce((most, { sinceTrueTicks }) => Math.max(most, sinceTrueTicks), 0)
+  return range(latest + marginTicks, truePulses.shortestGapTicks - marginTicks)
+}
+
+/** The smallest minimum width after which a hold-off copes with what is left. */
+function combine(
+  falseEdges: readonly FalseEdge[],
+  truePulses: TruePulses,
+  marginTicks: number,
+): Remedy['combined'] {
+  const byWidth = [...falseEdges].sort((a, b) => a.rejectWidthTicks - b.rejectWidthTicks)
+  for (let rejected = 1; rejected < byWidth.length; rejected++) {
+    const left = byWidth.slice(rejected)
+    const minimumPulse = range(
+      byWidth[rejected - 1]!.rejectWidthTicks + marginTicks,
+      // wider still, and pulses that the hold-off is there for would be rejected as well: no harm
+      truePulses.shortestWidthTicks - marginTicks,
+    )
+    if (!minimumPulse) return null
+    const holdOff = holdOffFor(left, truePulses, marginTicks)
+    if (holdOff) return { holdOff, minimumPulse }
+  }
+  return null
+}
