@@ -5,7 +5,7 @@ import { NEAR_SAMPLES, type SegmentMeasurement } from './measure-segment.ts'
 import type { Measurement } from './measurement.ts'
 import { causeOf, crosstalkEvidence, type CrosstalkEvidence, type FaultCause } from './sync/fault-cause.ts'
 import { measureJitter, type JitterFigure } from './sync/jitter.ts'
-import { findRemedy, type FalseEdge, type TickRange } from './sync/remedy.ts'
+import { findRemedy, type TickRange } from './sync/remedy.ts'
 import type { FrameSync } from './sync/segment-sync.ts'
 import type { FaultKind, SyncFault } from './sync/sync-fault.ts'
 
@@ -83,8 +83,12 @@ export interface PulseMeasurement {
   /** Frames whose length differs. */
   oddFrames: number
   jitter: PulseJitter | null
-  /** null without false edges: nothing to remove. */
+  /** How often the scanlines went on in another phase: the card stopped for a moment, or the probe came off. */
+  phaseBreaks: number
+  /** For hsync or csync; null without false edges: nothing to remove. */
   remedy: PulseRemedy | null
+  /** The same for vsync. */
+  vsyncRemedy: PulseRemedy | null
   crosstalk: CrosstalkEvidence
   hsyncWidthSeconds: number
   scanlineSeconds: number
@@ -132,7 +136,9 @@ export function measurePulses(
     usualScanlines: sync.usualFrameScanlines,
     oddFrames: segment.oddFrames,
     jitter: jitterOf(segment, period, resolutionTicks, secondsPerTick),
-    remedy: remedyOf(segment, resolutionTicks, secondsPerTick),
+    remedy: remedyOf(sync.falseEdges, resolutionTicks, secondsPerTick),
+    vsyncRemedy: remedyOf(sync.falseVsyncs, resolutionTicks, secondsPerTick),
+    phaseBreaks: sync.phaseBreaks,
     crosstalk,
     hsyncWidthSeconds: segment.hsync.widthSeconds.value,
     scanlineSeconds: 1 / segment.hsync.frequencyHz.value,
@@ -199,21 +205,12 @@ function jitterOf(
 }
 
 function remedyOf(
-  { sync }: SegmentMeasurement,
+  { edges, truePulses }: SegmentMeasurement['sync']['falseEdges'],
   resolutionTicks: number,
   secondsPerTick: number,
 ): PulseRemedy | null {
-  const falseEdges = sync.faults.flatMap((fault): FalseEdge[] =>
-    fault.kind === 'extra' && fault.channel !== 'vsync'
-      ? [{ sinceTrueTicks: fault.sinceTrueTicks, rejectWidthTicks: fault.rejectWidthTicks }]
-      : [],
-  )
-  if (falseEdges.length === 0) return null
-  const remedy = findRemedy(
-    falseEdges,
-    { shortestGapTicks: sync.shortestGapTicks, shortestWidthTicks: sync.shortestPulseTicks },
-    resolutionTicks,
-  )
+  if (edges.count === 0) return null
+  const remedy = findRemedy(edges.edges, truePulses, resolutionTicks)
   const inSeconds = (range: TickRange): SecondsRange => ({
     min: range.min * secondsPerTick,
     max: range.max * secondsPerTick,

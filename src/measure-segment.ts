@@ -4,24 +4,29 @@
 import type { Role } from './capture/role.ts'
 import { classify, type Classification, type MeasuredTiming } from './classify/classify.ts'
 import type { Standard } from './classify/standard.ts'
-import {
-  litArea,
-  placeActiveArea,
-  type LitArea,
-  type NominalArea,
-  type PlacedArea,
-} from './dots/active-area.ts'
-import { countDots, MIN_SAMPLES_PER_DOT, type NoDotCount } from './dots/dot-clock.ts'
+import { countDots, MIN_SAMPLES_PER_DOT, type DotCount, type NoDotCount } from './dots/dot-clock.ts'
 import { edgePhases, type EdgePhases } from './dots/edge-phases.ts'
-import { frameRaster, type FrameRaster, type FrameSource } from './dots/frame-raster.ts'
+import type { FrameSource } from './dots/frame-raster.ts'
 import { scanlineGrid } from './dots/scanline-grid.ts'
 import { colourEdgeShare, type Recording } from './dots/video-recorder.ts'
+import {
+  activeArea,
+  measurePicture,
+  nominalActive,
+  provedArea,
+  rowForPorches,
+  type ActiveArea,
+  type PictureLayout,
+  type SegmentPicture,
+} from './measure-picture.ts'
 import type { Measurement, Polarity } from './measurement.ts'
 import type { NoticeList } from './notices.ts'
 import { forgiveAbsentHsync } from './sync/hsync-in-vsync.ts'
 import type { SegmentSync } from './sync/segment-sync.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
 import { hertz, seconds, type Timebase } from './timebase.ts'
+
+export type { ActiveArea, SegmentPicture } from './measure-picture.ts'
 
 /** What is known of the capture as a whole when a segment ends. */
 export interface CaptureContext {
@@ -43,17 +48,6 @@ export interface CaptureContext {
 
 /** Where the dot clock comes from. */
 export type DotClockOrigin = 'measured' | 'standard' | null
-
-/** Dots and scanlines of a picture in its raster. */
-export interface ActiveArea {
-  dots: number
-  scanlines: number
-  from: 'measured' | 'standard'
-  hBackPorchDots: number
-  hFrontPorchDots: number
-  vBackPorchScanlines: number
-  vFrontPorchScanlines: number
-}
 
 /** One segment, in SI units. */
 export interface SegmentMeasurement {
@@ -99,22 +93,14 @@ export interface SegmentSignal {
   secondsPerTick: number
 }
 
-/** A frame of dots with all that is needed to draw it. */
-export interface SegmentPicture {
-  raster: FrameRaster
-  area: PlacedArea
-  lit: LitArea
-  planes: readonly (Role | null)[]
-  /** The second field, where interlaced. */
-  otherField: FrameRaster | null
-}
-
 /** Samples on either side within which two edges count as simultaneous. */
 export const NEAR_SAMPLES = 2
 /** Fewest dots per scanline that count as dots rather than as cells of several. */
 const MIN_DOT_COUNT = 300
 /** Confidence, against the best standard's, from which another one's dots are likely as well. */
 const LIKELY_RATIO = 0.05
+/** What edges of the picture are worth where a sample is longer than a dot. */
+const SLACK_DOTS = 2
 /** Off the standard's rate by more than any crystal: the time scale is to be doubted (crystals: 150 ppm, common practice). */
 const OFF_STANDARD = 500e-6
 
@@ -147,7 +133,8 @@ export function measureSegment(
     scanlinesPerFrame: usual === null ? null : interlaced ? usual * 2 : usual,
     interlaced,
     dotsPerScanline: null,
-    hsyncPolarity: segment.timing.polarity,
+    // a composite sync has a polarity of its own, whatever those that were joined had
+    hsyncPolarity: context.composite ? null : segment.timing.polarity,
     vsyncPolarity: context.composite ? null : segment.vsyncPolarity,
     hsyncWidthSeconds: seconds(timebase, hsyncWidth),
     vsyncWidthScanlines: segment.vsyncWidthScanlines,
@@ -169,15 +156,21 @@ export function measureSegment(
     context.probedDotTicks === null ? null : Math.round(fit.period.value / context.probedDotTicks)
   const pictureDots = probed ?? (counted && 'dotsPerScanline' in counted ? counted.dotsPerScanline : null)
   const measuredDots = pictureDots !== null && pictureDots >= MIN_DOT_COUNT ? pictureDots : null
-  const syncShare = hsyncWidth.value / fit.period.value
-  const preview = source && measuredDots !== null ? litOf(source, measuredDots, usual, syncShare) : null
-
-  const content = preview?.content ?? null
+  const layout = {
+    fieldScanlines: usual,
+    syncShare: hsyncWidth.value / fit.period.value,
+    vsyncScanlines: segment.vsyncWidthScanlines,
+    planes: context.planes,
+  }
+  const content =
+    source && measuredDots !== null
+      ? (provedArea(source, { ...layout, dots: measuredDots })?.content ?? null)
+      : null
   const timing: MeasuredTiming = {
     ...rates,
     dotsPerScanline: measuredDots,
     litDots: content && content.right - content.left,
-    litScanlines: content && content.bottom - content.top,
+    litScanlines: content && (content.bottom - content.top) * (interlaced ? 2 : 1),
   }
   const classification = classify(timing)
   const row = classification.standard?.standard ?? null
@@ -189,12 +182,20 @@ export function measureSegment(
       () => 'a scanline is a whole number of samples: the sample grid was told apart from the dots',
     )
   }
-  const notMeasured =
-    dots.from === 'measured' ? null : counted && 'reason' in counted ? counted.reason : 'no-edges'
+  const notMeasured = dots.from === 'measured' ? null : reasonOf(counted)
   noteDots(notMeasured, dots, row, fit.period.value * timebase.secondsPerTick, notices)
-  const picture =
-    source && dots.count !== null ? pictureOf(source, dots.count, usual, row, syncShare, context) : null
-  const syncDots = dots.count === null ? 0 : Math.round(syncShare * dots.count)
+  const placed: PictureLayout | null =
+    dots.count === null
+      ? null
+      : {
+          ...layout,
+          dots: dots.count,
+          standard: row,
+          slackDots: samplesPerScanline / dots.count < MIN_SAMPLES_PER_DOT ? SLACK_DOTS : 0,
+        }
+  const picture = source && placed ? measurePicture(source, placed) : null
+  if (picture && !picture.raster.whole)
+    notices.add('FRAME_NOT_WHOLE', () => 'no frame is captured whole; what is missing stays black')
   return {
     startSeconds: (segment.startTick - context.firstTick) * timebase.secondsPerTick,
     endSeconds: (segment.endTick - context.firstTick) * timebase.secondsPerTick,
@@ -216,17 +217,30 @@ export function measureSegment(
       dotsNotMeasured: notMeasured,
       samplesPerDot: dots.count === null ? null : samplesPerScanline / dots.count,
     },
-    active: picture
-      ? activeOf(picture.area, dots.count!, syncDots, picture.raster.scanlines, vsync?.widthScanlines ?? 0)
-      : nominalActive(row),
+    active: activeOf(picture, placed, row),
     classification,
     faults: { ...segment.faultCounts },
-    oddFrames: oddFrames(segment),
+    oddFrames: segment.oddFrames,
     colourEdgeShare: source ? colourEdgeShare(source.recording, NEAR_SAMPLES * sampleIntervalTicks) : null,
     sync: segment,
     picture,
     signal: source && context.keepSignal ? { source, secondsPerTick: timebase.secondsPerTick } : null,
   }
+}
+
+/** A count too small to be one of dots says that the picture is made of wide cells. */
+function reasonOf(counted: DotCount | NoDotCount | undefined): NoDotCount['reason'] {
+  if (!counted) return 'no-edges'
+  return 'reason' in counted ? counted.reason : 'few-places'
+}
+
+function activeOf(
+  picture: SegmentPicture | null,
+  layout: PictureLayout | null,
+  row: Standard | null,
+): ActiveArea | null {
+  if (picture && layout) return activeArea(picture, layout)
+  return row && nominalActive(layout ? rowForPorches(row, layout) : row)
 }
 
 /** Dots per scanline of the standards that the rates alone do not rule out. */
@@ -266,11 +280,6 @@ function sourceOf(recording: Recording | undefined, context: CaptureContext): Fr
   const all = edgePhases(recording, grid, planeCount)
   const phases: EdgePhases[] = all.filter((entry) => context.planes[entry.plane] !== 'display-enable')
   return { recording, grid, phases, planeCount, sampleIntervalTicks: context.sampleIntervalTicks }
-}
-
-function litOf(source: FrameSource, dots: number, usual: number | null, syncShare: number): LitArea | null {
-  const raster = frameRaster(source, dots, usual)
-  return raster ? litArea(raster, syncShare * dots) : null
 }
 
 /** The card's dots per scanline: the picture's own, or the standard's where that is a multiple of it. */
@@ -318,92 +327,4 @@ function noteDots(
     const assumed = dots.from === 'standard' ? "; the standard's value is assumed" : ''
     return `the dots are not measurable at this sample rate${assumed}; ${rate} would do`
   })
-}
-
-function pictureOf(
-  source: FrameSource,
-  dots: number,
-  usual: number | null,
-  row: Standard | null,
-  syncShare: number,
-  context: CaptureContext,
-): SegmentPicture | null {
-  const field = row ? (row.interlaced ? row.scanlinesPerFrame / 2 : row.scanlinesPerFrame) : null
-  const raster = frameRaster(source, dots, usual ?? field)
-  if (!raster) return null
-  if (!raster.whole)
-    context.notices.add('FRAME_NOT_WHOLE', () => 'no frame is captured whole; what is missing stays black')
-  const enable = context.planes.indexOf('display-enable')
-  const proved =
-    enable >= 0 ? litArea(onlyPlane(raster, enable), syncShare * dots) : litArea(raster, syncShare * dots)
-  const area = placeActiveArea(proved, row ? nominalArea(row, raster, proved) : null)
-  if (!area) return null
-  const usualInterlaced = usual !== null && usual % 1 !== 0
-  const otherField = usualInterlaced ? (frameRaster(source, dots, usual, 1) ?? null) : null
-  return { raster, area: clip(area, raster), lit: proved, planes: context.planes, otherField }
-}
-
-function onlyPlane(raster: FrameRaster, plane: number): FrameRaster {
-  return { ...raster, codes: raster.codes.map((code) => (code >> plane) & 1) }
-}
-
-/** The standard's window from the leading edges on; without a vsync to place it, around what is lit. */
-function nominalArea(row: Standard, raster: FrameRaster, proved: LitArea): NominalArea {
-  const scanlines = row.interlaced ? row.activeScanlines / 2 : row.activeScanlines
-  const left = row.horizontal.sync + row.horizontal.backPorch
-  const top = raster.placedByVsync
-    ? Math.round(row.vertical.sync + row.vertical.backPorch)
-    : Math.max(0, Math.min(proved.lit?.top ?? 0, raster.scanlines - scanlines))
-  return { left, top, dots: row.activeDots, scanlines }
-}
-
-function clip(area: PlacedArea, raster: FrameRaster): PlacedArea {
-  return {
-    ...area,
-    left: Math.max(0, area.left),
-    top: Math.max(0, area.top),
-    right: Math.min(raster.dotsPerScanline, area.right),
-    bottom: Math.min(raster.scanlines, area.bottom),
-  }
-}
-
-function activeOf(
-  area: PlacedArea,
-  dots: number,
-  syncDots: number,
-  scanlines: number,
-  vsyncScanlines: number,
-): ActiveArea {
-  return {
-    dots: area.right - area.left,
-    scanlines: area.bottom - area.top,
-    from: area.from,
-    hBackPorchDots: area.left - syncDots,
-    hFrontPorchDots: dots - area.right,
-    vBackPorchScanlines: area.top - Math.round(vsyncScanlines),
-    vFrontPorchScanlines: scanlines - area.bottom,
-  }
-}
-
-function nominalActive(row: Standard | null): ActiveArea | null {
-  if (!row) return null
-  return {
-    dots: row.activeDots,
-    scanlines: row.activeScanlines,
-    from: 'standard',
-    hBackPorchDots: row.horizontal.backPorch,
-    hFrontPorchDots: row.horizontal.frontPorch,
-    vBackPorchScanlines: row.vertical.backPorch,
-    vFrontPorchScanlines: row.vertical.frontPorch,
-  }
-}
-
-function oddFrames(segment: SegmentSync): number {
-  let usual = 0
-  let all = 0
-  for (const times of segment.frameLengths.values()) {
-    usual = Math.max(usual, times)
-    all += times
-  }
-  return all - usual
 }

@@ -16,13 +16,14 @@ import {
   type SegmentMeasurement,
 } from './measure-segment.ts'
 import { NoticeList, type Notice } from './notices.ts'
+import { sampleGridOf, withoutDotGrid } from './settle-sample-grid.ts'
 import { settleTimebase } from './settle-timebase.ts'
 import { isVideoRole, resolveRoles, type ResolvedRoles } from './sync/resolve-roles.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
 import { SyncFollower, type SyncListener } from './sync/sync-follower.ts'
-import { channelActivity, type ChannelActivity } from './transitions/channel-activity.ts'
-import { findSampleGrid, isUsualRate, TICK_GRID, type SampleGrid } from './transitions/sample-grid.ts'
+import { channelActivity } from './transitions/channel-activity.ts'
 import { TransitionStore } from './transitions/transition-store.ts'
+import { WaveformClips, type ClipRequest, type WaveformClip } from './transitions/waveform-clips.ts'
 
 /** What the user may say about a capture. All optional. */
 export interface MeasureOptions {
@@ -39,6 +40,8 @@ export interface MeasureOptions {
   onPulse?: ((pulse: JudgedPulse) => void) | undefined
   /** Keep what those frames were measured from, sync edges included, in the longest segment's `signal`. */
   keepSignal?: boolean | undefined
+  /** Cut out the waveforms around sync faults, all channels, wherever in the capture they are. */
+  clips?: ClipRequest | undefined
 }
 
 /** One sync pulse, true or false. */
@@ -66,6 +69,8 @@ export interface CaptureMeasurement {
   segments: SegmentMeasurement[]
   /** What ticks mean: for those who look at `sync`, which counts in them. */
   timebase: { secondsPerTick: number; firstTick: number; resolutionTicks: number }
+  /** Around sync faults of any segment, in order of time; empty unless they were asked for. */
+  clips: WaveformClip[]
   /** The longest of `segments`. */
   main: SegmentMeasurement
 }
@@ -77,6 +82,8 @@ const MAX_SEGMENTS = 64
 /** Most video channels: a dot's code has 16 bits. */
 const MAX_PLANES = 16
 const NO_LEVEL = 255
+/** Rows that are looked at for clips before they are measured. */
+const CLIP_ROWS = 8192
 
 // what to do with a transition of a channel; planes follow from KIND_PLANE on
 const KIND_NONE = 0
@@ -163,6 +170,7 @@ export class CaptureMeasurer {
         firstTick: pass.context.firstTick,
         resolutionTicks: pass.context.sampleIntervalTicks,
       },
+      clips: pass.clips?.finish() ?? [],
       main,
     }
   }
@@ -203,6 +211,7 @@ class MeasuringPass implements SyncListener {
   readonly scanlineName: string
   /** null where edges show no grid coarser than the file's tick. */
   readonly sampleIntervalTicks: number | null
+  readonly clips: WaveformClips | undefined
   readonly #follower: SyncFollower
   readonly #recorder: VideoRecorder
   readonly #kind: Uint8Array
@@ -223,13 +232,13 @@ class MeasuringPass implements SyncListener {
     const found = sampleGridOf(header, store)
     const activities = channelActivity(store, channels.length, found.intervalTicks)
     const named = rolesFromNames(channels, notices, options.connector, options.map)
-    this.roles = resolveRoles(channels, named, activities, notices)
+    this.roles = resolveRoles(channels, named, activities, store, notices)
     this.scanlineName = channels[this.roles.scanlineChannel]!.name
     const scanlineActivity = activities[this.roles.scanlineChannel]!
-    const grid = isDotGrid(found, scanlineActivity, header) ? TICK_GRID : found
-    this.sampleIntervalTicks =
-      grid.coarserThanTick || header.sampleIntervalTicks !== null ? grid.intervalTicks : null
-    const timebase = settleTimebase(header, grid, scanlineActivity.periodTicks, notices)
+    const grid = withoutDotGrid(found, scanlineActivity, header)
+    const countsSamples = header.sampleIntervalTicks !== null || header.timebaseFrom === 'sample-rate'
+    this.sampleIntervalTicks = grid.coarserThanTick || countsSamples ? grid.intervalTicks : null
+    const timebase = settleTimebase(header, grid, scanlineActivity.periodTicks, this.roles.proven, notices)
     this.#firstTick = store.count > 0 ? store.tick[0]! : 0
     const planes = this.#choosePlanes()
     this.#kind = this.#kinds(channels.length, planes)
@@ -249,6 +258,13 @@ class MeasuringPass implements SyncListener {
       keepSignal: options.keepSignal ?? false,
       notices,
     }
+    this.clips =
+      options.clips &&
+      new WaveformClips(
+        channels.length,
+        options.clips.reachSeconds / timebase.secondsPerTick,
+        options.clips.mostPerKind,
+      )
     this.#follower = new SyncFollower(this.roles.composite, this.#firstTick, grid.intervalTicks, this)
     this.#recorder = new VideoRecorder(options.frames ?? { first: 0, count: 2 }, options.keepSignal)
   }
@@ -281,10 +297,25 @@ class MeasuringPass implements SyncListener {
 
   /** Columns as in a TransitionBatch. */
   feed(ticks: Float64Array, channels: Uint16Array, levels: Uint8Array, count: number): void {
+    const step = this.clips ? CLIP_ROWS : count
+    for (let from = 0; from < count; from += step) {
+      const to = Math.min(count, from + step)
+      this.clips?.push(ticks, channels, levels, from, to)
+      this.#feedRows(ticks, channels, levels, from, to)
+    }
+  }
+
+  #feedRows(
+    ticks: Float64Array,
+    channels: Uint16Array,
+    levels: Uint8Array,
+    from: number,
+    count: number,
+  ): void {
     const last = this.#last
     const planeBit = this.#planeBit
     const recorder = this.#recorder
-    for (let row = 0; row < count; row++) {
+    for (let row = from; row < count; row++) {
       row = recorder.pushRun(ticks, channels, levels, row, count, planeBit, last)
       if (row < count) this.#takeOther(ticks[row]!, channels[row]!, levels[row]!)
     }
@@ -376,6 +407,7 @@ class MeasuringPass implements SyncListener {
   fault(fault: Parameters<SyncListener['fault']>[0]): void {
     const near = NEAR_SAMPLES * this.context.sampleIntervalTicks
     fault.colourEdgeNear = this.#recorder.changesNear(fault.tick, near)
+    this.clips?.want(fault.tick, fault.kind)
     const width = fault.kind === 'missing' ? NaN : fault.widthTicks
     if (fault.channel !== 'vsync')
       this.#tell(fault.kind, fault.scanline, fault.tick, fault.offsetTicks, width)
@@ -384,21 +416,6 @@ class MeasuringPass implements SyncListener {
   frameStarted(...[frame, index]: Parameters<SyncListener['frameStarted']>): void {
     this.#recorder.frameStarted(frame, index)
   }
-}
-
-function sampleGridOf(header: CaptureHeader, store: TransitionStore): SampleGrid {
-  const stated = header.sampleIntervalTicks
-  if (stated === null) return findSampleGrid(store.tick, store.count, header.secondsPerTick)
-  return { intervalTicks: stated, uncertaintyTicks: 0, coarserThanTick: stated > 1, rounded: false }
-}
-
-/**
- * Where the tick is the sample, the card's own dots look like a grid that was rounded to ticks. Dots divide the
- * scanline, so its length never changes by one of them; samples as a rule do not, and run at a usual rate.
- */
-function isDotGrid(grid: SampleGrid, scanline: ChannelActivity, header: CaptureHeader): boolean {
-  if (!grid.rounded || isUsualRate(grid.intervalTicks, header.secondsPerTick)) return false
-  return scanline.gapSpreadTicks < grid.intervalTicks / 2
 }
 
 /** Measures a whole capture from an iterable of byte chunks (unpacked). */

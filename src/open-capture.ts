@@ -24,6 +24,8 @@ export interface OpenOptions {
   stdin?: Readable | undefined
   /** Told how far reading has come, in bytes of the file; the total is null where it has no end yet. */
   onProgress?: ((bytesRead: number, bytesTotal: number | null) => void) | undefined
+  /** Given the bytes as they come from the file, still packed; valid during the call. */
+  onBytes?: ((bytes: Uint8Array) => void) | undefined
   /**
    * Told of compressed data that breaks off, after what there is of it has been handed on. Without this it is the error
    * CAPTURE_GZIP_BROKEN.
@@ -41,7 +43,10 @@ export interface OpenOptions {
 export async function* openCapture(file: string, options: OpenOptions = {}): AsyncGenerator<Uint8Array> {
   const { source, total } = await openSource(file, options.stdin)
   let read = 0
-  const chunks = countedChunks(source, file, (bytes) => options.onProgress?.((read += bytes), total))
+  const chunks = countedChunks(source, file, (bytes) => {
+    options.onBytes?.(bytes)
+    options.onProgress?.((read += bytes.length), total)
+  })
   try {
     const first = await firstBytes(chunks)
     if (!first) return
@@ -103,12 +108,12 @@ async function firstBytes(chunks: AsyncIterator<Uint8Array>): Promise<Uint8Array
 async function* countedChunks(
   source: Readable,
   file: string,
-  add: (bytes: number) => void,
+  add: (bytes: Uint8Array) => void,
 ): AsyncGenerator<Uint8Array> {
   try {
     for await (const chunk of source) {
       const bytes = chunk as Uint8Array
-      add(bytes.length)
+      add(bytes)
       if (bytes.length > 0) yield bytes
     }
   } catch (cause) {

@@ -1,9 +1,11 @@
 // A measured capture → the picture of one frame, as codes with a palette and as a PNG. The PNG writer is called by the
 // caller, so that this stays free of Node.
 
+import type { Area } from './dots/active-area.ts'
 import type { FrameRaster } from './dots/frame-raster.ts'
 import { CaptureError, SignalError } from './errors.ts'
 import type { CaptureMeasurement } from './measure.ts'
+import { isOtherFieldUpper, type FieldPicture } from './measure-picture.ts'
 import type { SegmentMeasurement } from './measure-segment.ts'
 import { choosePalette, paletteByName, type Palette } from './picture/palette.ts'
 import { weave, type CodeRows } from './picture/weave.ts'
@@ -69,14 +71,15 @@ export function renderFrame(measurement: CaptureMeasurement, options: RenderOpti
     options.palette === undefined
       ? choosePalette(planes, standard, secondaryUse)
       : paletteByName(options.palette, planes)
-  const window = options.fullRaster
-    ? { left: 0, right: raster.dotsPerScanline, top: 0, bottom: raster.scanlines }
-    : area
   const mask = (1 << planes.length) - 1
-  const first = crop(raster, window, mask)
-  const rows = picture.otherField ? wovenWith(first, crop(picture.otherField, window, mask), segment) : first
+  const cropped = (field: FieldPicture): CodeRows =>
+    crop(field.raster, options.fullRaster ? wholeOf(field.raster) : field.area, mask)
+  const { otherField } = picture
+  const fields = otherField ? [picture, otherField].map(cropped) : null
+  if (isOtherFieldUpper(picture)) fields?.reverse()
+  const rows = fields ? weave(fields[0]!, fields[1]!) : cropped(picture)
   const displayAspect = standard?.displayAspect ?? DISPLAY_ASPECT
-  const activeScanlines = (area.bottom - area.top) * (picture.otherField ? 2 : 1)
+  const activeScanlines = (area.bottom - area.top) * (otherField ? 2 : 1)
   return {
     widthPixels: rows.widthDots,
     heightPixels: rows.heightScanlines,
@@ -126,11 +129,11 @@ function noPicture(segment: SegmentMeasurement): SignalError {
   )
 }
 
-function crop(
-  raster: FrameRaster,
-  window: { left: number; right: number; top: number; bottom: number },
-  mask: number,
-): CodeRows {
+function wholeOf(raster: FrameRaster): Area {
+  return { left: 0, right: raster.dotsPerScanline, top: 0, bottom: raster.scanlines }
+}
+
+function crop(raster: FrameRaster, window: Area, mask: number): CodeRows {
   const widthDots = window.right - window.left
   const heightScanlines = window.bottom - window.top
   const codes = new Uint16Array(widthDots * heightScanlines)
@@ -139,11 +142,4 @@ function crop(
     for (let dot = 0; dot < widthDots; dot++) codes[row * widthDots + dot] = raster.codes[from + dot]! & mask
   }
   return { widthDots, heightScanlines, codes }
-}
-
-/** The field whose vsync falls in mid-scanline is the lower one. */
-function wovenWith(first: CodeRows, second: CodeRows, segment: SegmentMeasurement): CodeRows {
-  const phase = segment.sync.frames[segment.picture!.raster.frame ?? 0]?.phase ?? 0
-  const firstIsLower = phase > 0.25 && phase < 0.75
-  return firstIsLower ? weave(second, first) : weave(first, second)
 }

@@ -5,7 +5,7 @@ import type { CaptureHeader } from './capture/capture-header.ts'
 import { SignalError } from './errors.ts'
 import type { NoticeList } from './notices.ts'
 import type { Timebase } from './timebase.ts'
-import type { SampleGrid } from './transitions/sample-grid.ts'
+import { isUsualRate, type SampleGrid } from './transitions/sample-grid.ts'
 
 /** Scanline rates that any video has, in hertz: 15.6 kHz to 64 kHz in the catalogue, with room on both sides. */
 const PLAUSIBLE_SCANLINE_HZ = { min: 8_000, max: 130_000 }
@@ -15,11 +15,17 @@ const AGREES = 1e-4
 const SAME_CLOCK = 0.05
 const UNIT_STEPS = [1e-3, 1e-6, 1e-9, 1e-12, 1e3, 1e6, 1e9, 1e12]
 
-/** @param scanlineTicks scanline period in ticks, NaN where no sync was found */
+/**
+ * @param scanlineTicks scanline period in ticks, NaN where no sync was found
+ * @param isSync whether more than a regular beat speaks for that period being a scanline
+ * @throws {SignalError} TIMEBASE_UNKNOWN where nothing states the time; SYNC_NOT_FOUND where what is stated makes a
+ *   beat that is not certainly sync too fast or slow for it
+ */
 export function settleTimebase(
   header: CaptureHeader,
   grid: SampleGrid,
   scanlineTicks: number,
+  isSync: boolean,
   notices: NoticeList,
 ): Timebase {
   if (header.timebaseFrom === 'option' && header.secondsPerTick !== null) {
@@ -33,6 +39,15 @@ export function settleTimebase(
     (Number.isNaN(scanlineTicks) || isPlausible(1 / (scanlineTicks * secondsPerTick)))
   ) {
     return { secondsPerTick }
+  }
+  if (secondsPerTick !== null && !isSync) {
+    throw new SignalError(
+      'SYNC_NOT_FOUND',
+      `no channel of this capture behaves like hsync: the most regular one repeats at ` +
+        `${(1 / (scanlineTicks * secondsPerTick)).toPrecision(3)} Hz, which is not video`,
+      {},
+      { hint: 'probe hsync (pin 8 of the 9-pin connector), or name the channel with --map hsync=NAME' },
+    )
   }
   return fromPlausibility(header, secondsPerTick, scanlineTicks, notices)
 }
@@ -56,7 +71,9 @@ function fromStatedRate(header: CaptureHeader, grid: SampleGrid, notices: Notice
   const wholeTicks = Number.isInteger(step) && header.kind === 'csv'
   // how much the column falls short per sample, in its own ticks
   const missingTicks = 1 / (rate * stated) - step / samples
-  if (wholeTicks && Math.abs(missingTicks) <= 1.01 && Math.abs(off) < SAME_CLOCK) {
+  // a rate that instruments do not offer does not correct a column that steps by one they do
+  const isLabelWrong = isUsualRate(step / samples, stated) && !isUsualRate(1 / (rate * stated), stated)
+  if (!isLabelWrong && wholeTicks && Math.abs(missingTicks) <= 1.01 && Math.abs(off) < SAME_CLOCK) {
     const corrected = samples / (rate * step)
     notices.add(
       'TIME_STEP_TRUNCATED',
@@ -98,7 +115,7 @@ function fromPlausibility(
           'TIME_UNIT_WRONG',
           () =>
             `as stated, scanlines would come at ${(1 / (scanlineTicks * base)).toPrecision(3)} Hz; ` +
-            `with times ${factor < 1 ? 'divided' : 'multiplied'} by ${factor < 1 ? 1 / factor : factor} it is video, and that is used`,
+            `with times ${factor < 1 ? 'divided' : 'multiplied'} by ${Math.round(factor < 1 ? 1 / factor : factor)} it is video, and that is used`,
         )
       }
       return { secondsPerTick: base * factor }

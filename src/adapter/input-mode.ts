@@ -40,10 +40,9 @@ export function inputOfSegment(segment: SegmentMeasurement): MeasuredInput {
   const row = classification.standard?.standard ?? null
   const nominal = row ? inputOfStandard(row).input : null
   const hsyncHz = hsync.frequencyHz.value
+  const sweeps = (raster.scanlinesPerFrame === null ? row?.interlaced : raster.interlaced) ? 2 : 1
   const scanlines =
-    raster.scanlinesPerFrame === null
-      ? nominal?.scanlinesPerFrame
-      : raster.scanlinesPerFrame / (raster.interlaced ? 2 : 1)
+    raster.scanlinesPerFrame === null ? nominal?.scanlinesPerFrame : raster.scanlinesPerFrame / sweeps
   if (raster.dotsPerScanline === null || active === null || scanlines === undefined)
     throw new SignalError(
       'DOT_CLOCK_UNKNOWN',
@@ -58,11 +57,7 @@ export function inputOfSegment(segment: SegmentMeasurement): MeasuredInput {
       dotsPerScanline: raster.dotsPerScanline,
       scanlinesPerFrame: scanlines,
       activeDots: active.dots,
-      // a standard that supplies the picture of an interlaced mode counts both fields
-      activeScanlines:
-        active.from === 'standard' && row?.interlaced && !segment.picture
-          ? active.scanlines / 2
-          : active.scanlines,
+      activeScanlines: active.scanlines / sweeps,
       dotClockHz: raster.dotsPerScanline * hsyncHz,
     },
     standard: row?.id ?? null,

@@ -77,7 +77,8 @@ interface VsyncEdge {
  */
 export function previewFrames(segment: SegmentMeasurement, request: PreviewRequest): Preview {
   const { picture, signal } = segment
-  if (!picture || !signal?.source.recording.sync)
+  const coloured = picture?.planes.some((role) => role !== 'display-enable')
+  if (!picture || !coloured || !signal?.source.recording.sync)
     throw new SignalError(
       'VIDEO_NOT_FOUND',
       'no picture in this capture: there is nothing an adapter could sample',
@@ -289,9 +290,12 @@ class Stage {
   #wholeFrames(wanted: number): KeptFrame[] {
     const { recording, grid } = this.#signal.source
     const list: KeptFrame[] = []
+    // where there was no room for all dots, those of the last frames are missing
+    const keptUntil = recording.overflowed ? (recording.tick[recording.rows - 1] ?? 0) : Infinity
     for (const [n, frame] of recording.frames.entries()) {
       const firstLine = frame.firstScanline - grid.firstNumber
       if (firstLine < 0 || firstLine + this.#picture.area.bottom > this.#lines) continue
+      if (grid.start[firstLine + this.#picture.area.bottom]! > keptUntil) continue
       list.push({
         index: recording.firstFrame + n,
         firstLine,

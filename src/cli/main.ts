@@ -6,10 +6,12 @@ import { CaptureError } from '../errors.ts'
 import { printable } from '../report/printable.ts'
 import { addAdapterCommands } from './adapter-commands.ts'
 import type { Io } from './io.ts'
+import type { IdentifyCommandOptions } from './commands/identify.ts'
 import type { PulsesCommandOptions } from './commands/pulses.ts'
 import { addCaptureOptions, parseFrequency, parseIndex, type CaptureOptions } from './options.ts'
 import { PlacedError } from './placed-error.ts'
 import { complain, OutputError, print } from './print.ts'
+import { addSynthesizeCommand } from './synthesize-command.ts'
 import { UsageError } from './usage-error.ts'
 import { VERSION } from './version.ts'
 
@@ -102,16 +104,19 @@ function buildProgram(
 
   addCaptureOptions(program.command('identify'))
     .description('tell which video mode a capture holds, with every rate, width and porch')
+    .option('--timing', 'draw one scanline and one frame to scale')
     .option('--json', 'print one JSON object')
     .addHelpText('after', '\nexample:\n  rastertap identify capture.csv.gz --map red=D3,hsync=D6\n')
-    .action(async (file: string, options: CaptureOptions & { json?: boolean }) => {
+    .action(async (file: string, options: IdentifyCommandOptions) => {
       const { identify } = await import('./commands/identify.ts')
       setStatus(await identify(file, options, io))
     })
 
   addCaptureOptions(program.command('render'))
     .description('draw a captured frame as a PNG, one pixel per dot, in the colours the monitor would show')
-    .requiredOption('-o, --output <file.png>', 'picture to write')
+    .option('-o, --output <file.png>', 'picture to write')
+    .option('--terminal', 'draw into the terminal, in its own width')
+    .option('--aspect', "whole blocks of square pixels, in the monitor's shape")
     .option('--frame <n>', 'which whole frame of the stretch, counted from 0', parseIndex)
     .option(
       '--segment <n>',
@@ -147,6 +152,7 @@ function buildProgram(
     })
 
   addAdapterCommands(program, io, setStatus)
+  addSynthesizeCommand(program, io, setStatus)
 
   program
     .command('modes')

@@ -13,7 +13,8 @@ export function parseFrequency(text: string): number {
     text,
   )
   const factor = match ? PREFIX[match[2]!] : undefined
-  const value = match && factor !== undefined ? Number(match[1]) * factor : NaN
+  // 16.257 * 1e6 is no whole number in binary; what was typed is
+  const value = match && factor !== undefined ? Number((Number(match[1]) * factor).toPrecision(15)) : NaN
   if (!(value > 0) || !Number.isFinite(value)) {
     throw new InvalidArgumentError('a frequency is wanted, such as 24M, 14.318181MHz or 270e6')
   }

@@ -21,25 +21,38 @@ const REASONS: Readonly<Record<string, string>> = {
 /** What a file system without hard links answers. */
 const NO_LINKS = new Set(['EPERM', 'ENOTSUP', 'EOPNOTSUPP', 'ENOSYS', 'EMLINK'])
 
+/** A file's bytes at once, or in chunks as they are made. */
+export type FileBytes = Uint8Array | Iterable<Uint8Array> | AsyncIterable<Uint8Array>
+
 /**
  * Says no before a long capture is read rather than after it.
- * @param input the capture's name, `-` for standard input: never overwritten, under whatever name
+ * @param input name of what is read, `-` for standard input: never overwritten, under whatever name; null without one
+ * @param inputIs what it is, for the message
  * @throws {UsageError} where `file` is the capture, a folder, or taken while `force` is not given
  */
-export async function checkOutputFile(file: string, force: boolean, input: string, io: Io): Promise<void> {
+export async function checkOutputFile(
+  file: string,
+  force: boolean,
+  input: string | null,
+  io: Io,
+  inputIs = 'capture',
+): Promise<void> {
   const there = await stat(file).catch(() => null)
-  const source = input === '-' ? inputStats(io) : await stat(input).catch(() => null)
-  const isInput =
-    there && source
-      ? there.dev === source.dev && there.ino === source.ino
-      : input !== '-' && resolve(file) === resolve(input)
-  if (isInput) throw new UsageError('the output is the capture itself', 'give another name with -o')
+  if (input !== null && (await isSameFile(file, there, input, io))) {
+    throw new UsageError(`the output is the ${inputIs} itself`, 'give another name with -o')
+  }
   if (there?.isDirectory()) throw new UsageError(`cannot write ${file}: it is a folder`)
   if (there && !force) throw taken(file)
   const folder = await stat(dirname(file)).catch((cause: NodeJS.ErrnoException) => {
     throw cannotWrite(file, cause)
   })
   if (!folder.isDirectory()) throw new UsageError(`cannot write ${file}: ${REASONS.ENOTDIR}`)
+}
+
+async function isSameFile(file: string, there: Stats | null, input: string, io: Io): Promise<boolean> {
+  const source = input === '-' ? inputStats(io) : await stat(input).catch(() => null)
+  if (there && source) return there.dev === source.dev && there.ino === source.ino
+  return input !== '-' && resolve(file) === resolve(input)
 }
 
 /** A capture redirected to standard input is a file too. */
@@ -56,7 +69,7 @@ function inputStats(io: Io): Stats | null {
  * Writes a file: into a temporary name in the same folder, then renamed.
  * @throws {UsageError} where the name is taken and `force` is not given, or the system says no
  */
-export async function writeWhole(file: string, bytes: Uint8Array, force: boolean): Promise<void> {
+export async function writeWhole(file: string, bytes: FileBytes, force: boolean): Promise<void> {
   try {
     const there = force ? await stat(file).catch(() => null) : null
     // a device or a pipe has nothing to keep, and must not be replaced by a file
@@ -64,12 +77,13 @@ export async function writeWhole(file: string, bytes: Uint8Array, force: boolean
     // the file that a symbolic link names is what the user means
     await writeByTemporary(there ? await realpath(file) : file, bytes, force)
   } catch (cause) {
-    if (cause instanceof UsageError) throw cause
+    // what has no code of the system came out of whoever makes the bytes
+    if (cause instanceof UsageError || !(cause instanceof Error && 'code' in cause)) throw cause
     throw cannotWrite(file, cause as NodeJS.ErrnoException)
   }
 }
 
-async function writeByTemporary(file: string, bytes: Uint8Array, force: boolean): Promise<void> {
+async function writeByTemporary(file: string, bytes: FileBytes, force: boolean): Promise<void> {
   const temporary = join(
     dirname(file),
     `.${basename(file).slice(0, 100)}.${randomBytes(6).toString('hex')}.part`,

@@ -3,7 +3,7 @@
 import { CaptureError } from '../errors.ts'
 import { CaptureMeasurer, type CaptureMeasurement, type MeasureOptions } from '../measure.ts'
 import type { Notice } from '../notices.ts'
-import { canReadAgain, openCapture } from '../open-capture.ts'
+import { canReadAgain, openCapture, type OpenOptions } from '../open-capture.ts'
 import { PassedText, placeInFile } from './find-place.ts'
 import type { Io } from './io.ts'
 import type { CaptureOptions } from './options.ts'
@@ -15,13 +15,15 @@ const BETWEEN_MS = 200
 
 /**
  * Reads and measures one capture.
+ * @param onBytes given the bytes of the file as they are, packed or not
  * @throws {PlacedError} a CaptureError with the file's name, and its place as a text line where that can be told
  */
 export async function readCapture(
   file: string,
   options: CaptureOptions,
   io: Io,
-  more: Pick<MeasureOptions, 'frames' | 'keepSignal' | 'onPulse'> = {},
+  more: Pick<MeasureOptions, 'frames' | 'keepSignal' | 'onPulse' | 'clips'> = {},
+  onBytes?: OpenOptions['onBytes'],
 ): Promise<CaptureMeasurement> {
   const progress = new Progress(io)
   const passed = (await canReadAgain(file)) ? undefined : new PassedText()
@@ -38,6 +40,7 @@ export async function readCapture(
       // looking at it opens it
       stdin: file === '-' ? io.stdin : undefined,
       onProgress: (bytes, total) => progress.show(bytes, total),
+      onBytes,
       onCutShort: (notice) => cutShort.push(notice),
     })
     for await (const chunk of chunks) {

@@ -170,26 +170,32 @@ export interface PlacedArea extends Area {
 
 /**
  * @param nominal the standard's window, null where no standard is known
+ * @param slackDots dots by which what is lit may be misplaced; then it proves no size
  * @returns null where neither picture nor standard tells
  */
-export function placeActiveArea(proved: LitArea, nominal: NominalArea | null): PlacedArea | null {
+export function placeActiveArea(
+  proved: LitArea,
+  nominal: NominalArea | null,
+  slackDots: number,
+): PlacedArea | null {
   if (!nominal) {
     const area = proved.content ?? proved.lit
     return area ? { ...area, from: 'measured' } : null
   }
   const { lit } = proved
-  if (lit && lit.right - lit.left === nominal.dots && lit.bottom - lit.top === nominal.scanlines) {
-    return { ...lit, from: 'measured' }
-  }
+  if (slackDots === 0 && lit && isAsLarge(lit, nominal)) return { ...lit, from: 'measured' }
   // what exceeds the window is border, unless the picture inside it has its own clear edge
   const shown = proved.content
   if (!shown) return placed(nominal.left, nominal.top, nominal, 'standard')
-  const exactDots = shown.right - shown.left === nominal.dots
-  const exactScanlines = shown.bottom - shown.top === nominal.scanlines
-  if (exactDots && exactScanlines) return { ...shown, from: 'measured' }
-  const left = shift(nominal.left, nominal.dots, shown.left, shown.right, MAX_SHIFT.dots)
+  if (slackDots === 0 && isAsLarge(shown, nominal)) return { ...shown, from: 'measured' }
+  const { left: from, right: to } = shown
+  const left = shift(nominal.left, nominal.dots, from + slackDots, to - slackDots, MAX_SHIFT.dots)
   const top = shift(nominal.top, nominal.scanlines, shown.top, shown.bottom, MAX_SHIFT.scanlines)
   return placed(left, top, nominal, 'standard')
+}
+
+function isAsLarge(area: Area, nominal: NominalArea): boolean {
+  return area.right - area.left === nominal.dots && area.bottom - area.top === nominal.scanlines
 }
 
 function placed(left: number, top: number, nominal: NominalArea, from: 'measured' | 'standard'): PlacedArea {

@@ -40,6 +40,8 @@ const MIN_EXPLAINED = 0.75
 const SAME_EXPLANATION = 0.975
 /** Chance, over all counts tried, that unrelated places fit one of them. */
 const MAX_CHANCE = 0.01
+/** Samples per scanline above which the sample grid is of no concern. */
+const MAX_GRID = 4 * MAX_DOTS
 /** Coherence of edges with the sample grid they were taken on: they lie on it but for rounding. */
 const ON_GRID = 0.97
 /**
@@ -199,8 +201,12 @@ function distinctPlaces(phases: readonly EdgePhases[], edges: number, samplesPer
   return (edges * edges) / squares
 }
 
-/** Samples per scanline where that is a whole number so nearly that a frame does not drift off it; else null. */
+/**
+ * Samples per scanline where that is a whole number so nearly that a frame does not drift off it; else null. With many
+ * samples to a dot it does not matter: nothing is left to mistake for a dot.
+ */
 function gridOf(samplesPerScanline: number, scanlines: number): number | null {
   const whole = Math.round(samplesPerScanline)
+  if (whole > MAX_GRID) return null
   return Math.abs(samplesPerScanline - whole) * scanlines < 0.5 ? whole : null
 }

@@ -15,6 +15,8 @@ export interface FrameRaster extends DotRaster {
   whole: boolean
   /** True where row 0 is the scanline in which vsync's leading edge falls. */
   placedByVsync: boolean
+  /** Number of the scanline that is row 0. */
+  firstScanline: number
   phase: DotPhase
 }
 
@@ -62,10 +64,20 @@ export function frameRaster(
   )
   const whole = chosen.frame !== null && raster.seen.every((seen) => seen === 1)
   const frame = chosen.frame === null ? null : recording.firstFrame + chosen.frame
-  return { ...raster, frame, whole, placedByVsync: chosen.placed, phase }
+  return {
+    ...raster,
+    frame,
+    whole,
+    placedByVsync: chosen.placed,
+    firstScanline: chosen.firstScanline,
+    phase,
+  }
 }
 
-/** The frame asked for; without a whole one, the stretch before or after a vsync that shows more; else what there is. */
+/**
+ * The frame asked for, or the next one that was captured whole: the first may have begun before its segment could be
+ * told from the one before. Without a whole one, the stretch before or after a vsync that shows more, or what there is.
+ */
 function chooseStart(
   frames: readonly FrameSync[],
   firstNumber: number,
@@ -74,9 +86,11 @@ function chooseStart(
   index: number,
 ): { firstScanline: number; frame: number | null; placed: boolean } {
   const end = firstNumber + captured
-  const wanted = frames[index]
-  if (wanted && wanted.firstScanline + rows <= end + 1) {
-    return { firstScanline: wanted.firstScanline, frame: index, placed: true }
+  for (let at = index; at < frames.length; at++) {
+    const { firstScanline } = frames[at]!
+    if (firstScanline >= firstNumber && firstScanline + rows <= end + 1) {
+      return { firstScanline, frame: at, placed: true }
+    }
   }
   const first = frames[0]
   if (!first) return { firstScanline: firstNumber, frame: null, placed: false }

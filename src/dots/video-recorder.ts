@@ -280,7 +280,13 @@ export class VideoRecorder {
     const recording = this.#recording
     this.#recording = undefined
     this.#closed = true
-    if (recording && this.sync) recording.sync = this.sync.finish()
+    if (!recording) return undefined
+    // that a segment is over may show only a frame later: what was recorded since is not its own
+    while (recording.scanlineTick.length > 0 && recording.scanlineTick.at(-1)! > tick) {
+      recording.scanlineTick.pop()
+      recording.scanlineNumber.pop()
+    }
+    if (this.sync) recording.sync = this.sync.finish()
     return recording
   }
 }

@@ -1,4 +1,4 @@
-// Two fields → one frame: rows of the field that begins half a scanline later go between those of the other.
+// Two fields → one frame: rows of the field that lies half a scanline lower go between those of the other.
 
 /** Rows of dot codes. */
 export interface CodeRows {
@@ -8,8 +8,8 @@ export interface CodeRows {
 }
 
 /**
- * @param upper field whose vsync falls with an hsync: its rows come first
- * @param lower field whose vsync falls in mid-scanline; same width
+ * @param upper field whose rows come first
+ * @param lower same width
  */
 export function weave(upper: CodeRows, lower: CodeRows): CodeRows {
   const { widthDots } = upper

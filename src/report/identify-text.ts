@@ -2,16 +2,15 @@
 // 80 columns.
 
 import type { Candidate } from '../classify/classify.ts'
-import { scanlineRateHz, scanlinesPerField } from '../classify/standard.ts'
 import type { CaptureMeasurement } from '../measure.ts'
-import type { Measurement } from '../measurement.ts'
 import type { SegmentMeasurement } from '../measure-segment.ts'
 import { FAULT_KINDS } from '../sync/sync-fault.ts'
 import { differenceText } from './difference-text.ts'
 import type { Ink } from './ink.ts'
-import { count, measured, measuredRate, percent, plain, relative } from './number-text.ts'
+import { count, percent, plain } from './number-text.ts'
 import { printable } from './printable.ts'
 import { shellWord } from './shell-word.ts'
+import { timingRows } from './timing-rows.ts'
 import { COLUMNS, wrapped } from './wrapped.ts'
 
 /** @param file name as the user gave it */
@@ -71,13 +70,10 @@ function captureLines(measurement: CaptureMeasurement, file: string, ink: Ink): 
   ].map(ink.dim)
 }
 
-/** One row of the table: label, measured, nominal, difference. */
-type Row = [string, string, string, string]
-
 function table(segment: SegmentMeasurement, ink: Ink): string[] {
-  const rows = tableRows(segment)
+  const rows = timingRows(segment).map(({ label, measured, nominal, off }) => [label, measured, nominal, off])
   const withNominal = segment.classification.standard !== null
-  const head: Row = ['', 'measured', withNominal ? 'nominal' : '', withNominal ? 'off by' : '']
+  const head = ['', 'measured', withNominal ? 'nominal' : '', withNominal ? 'off by' : '']
   const widths = [0, 1, 2, 3].map((column) => Math.max(...[head, ...rows].map((row) => row[column]!.length)))
   // long numbers all at once need the room
   const gap = widths.reduce((sum, width) => sum + width + 2, -2) > COLUMNS ? ' ' : '  '
@@ -90,96 +86,13 @@ function table(segment: SegmentMeasurement, ink: Ink): string[] {
   })
 }
 
-function tableRows(segment: SegmentMeasurement): Row[] {
-  const { hsync, vsync, raster, active } = segment
-  const found = segment.classification.standard
-  const row = found?.standard ?? null
-  const nominalHz = found && row ? scanlineRateHz(row, found.dotClockHz) : null
-  const fieldHz = nominalHz !== null && row ? nominalHz / scanlinesPerField(row) : null
-  const dotClock = raster.dotClockHz
-  const isAssumed = raster.dotClockFrom === 'standard'
-  const rows: Row[] = [
-    rate('scanline rate', hsync.frequencyHz, nominalHz),
-    vsync?.frequencyHz
-      ? rate(raster.interlaced ? 'field rate' : 'frame rate', vsync.frequencyHz, fieldHz)
-      : ['frame rate', 'not captured', '', ''],
-    whole(
-      'scanlines per frame',
-      raster.scanlinesPerFrame,
-      row?.scanlinesPerFrame ?? null,
-      raster.interlaced ? ', interlaced' : '',
-    ),
-    withNote(whole('dots per scanline', raster.dotsPerScanline, row?.dotsPerScanline ?? null), isAssumed),
-    dotClock === null
-      ? ['dot clock', 'not measured', '', '']
-      : withNote(rate('dot clock', dotClock, found?.dotClockHz ?? null), isAssumed),
-    [
-      'hsync',
-      `${hsync.polarity}, ${measured(hsync.widthSeconds, 's')}`,
-      row && nominalHz !== null
-        ? `${row.hsyncPolarity ?? 'either'}, ${plain(row.horizontal.sync / row.dotsPerScanline / nominalHz, 's', 3)}`
-        : '',
-      row?.hsyncPolarity && row.hsyncPolarity !== hsync.polarity ? 'inverted' : '',
-    ],
-    [
-      'vsync',
-      vsync ? `${vsync.polarity}, ${Number(vsync.widthScanlines.toFixed(2))} scanlines` : 'not captured',
-      row ? `${row.vsyncPolarity ?? 'either'}, ${row.vertical.sync}` : '',
-      row?.vsyncPolarity && vsync && row.vsyncPolarity !== vsync.polarity ? 'inverted' : '',
-    ],
-  ]
-  if (active) {
-    rows.push(
-      [
-        'active area',
-        `${active.dots} x ${active.scanlines}`,
-        row ? `${row.activeDots} x ${row.activeScanlines}` : '',
-        active.from === 'standard' ? '(assumed)' : '',
-      ],
-      [
-        'horizontal porches',
-        `back ${active.hBackPorchDots}, front ${active.hFrontPorchDots} dots`,
-        row ? `back ${row.horizontal.backPorch}, front ${row.horizontal.frontPorch}` : '',
-        '',
-      ],
-      [
-        'vertical porches',
-        `back ${active.vBackPorchScanlines}, front ${active.vFrontPorchScanlines} scanlines`,
-        row ? `back ${row.vertical.backPorch}, front ${row.vertical.frontPorch}` : '',
-        '',
-      ],
-    )
-  }
-  return rows
-}
-
-/** What is assumed to be as the standard says is not off by anything. */
-function withNote([label, shown, nominal, off]: Row, isAssumed: boolean): Row {
-  return [label, shown, nominal, isAssumed ? '(assumed)' : off]
-}
-
-function rate(label: string, value: Measurement, nominal: number | null): Row {
-  const nominalText = nominal === null ? '' : plain(nominal, 'Hz')
-  return [
-    label,
-    measuredRate(value),
-    nominalText,
-    nominal === null ? '' : relative(value.value / nominal - 1),
-  ]
-}
-
-function whole(label: string, value: number | null, nominal: number | null, more = ''): Row {
-  if (value === null) return [label, 'not measured', nominal === null ? '' : String(nominal), '']
-  const off = nominal === null || nominal === value ? '' : `${value > nominal ? '+' : ''}${value - nominal}`
-  return [label, `${value}${more}`, nominal === null ? '' : String(nominal), off]
-}
-
 function section(title: string, items: readonly string[], ink: Ink): string[] {
   if (items.length === 0) return []
   return ['', ink.strong(title), ...items.flatMap((item) => wrapped(printable(item), '  - '))]
 }
 
-function oddities({ main, notices }: CaptureMeasurement): string[] {
+/** What is odd about a capture, as sentences. */
+export function oddities({ main, notices }: CaptureMeasurement): string[] {
   const items: string[] = []
   const faults = FAULT_KINDS.filter((kind) => main.faults[kind] > 0).map(
     (kind) => `${main.faults[kind]} ${kind}`,
@@ -206,7 +119,8 @@ function oddities({ main, notices }: CaptureMeasurement): string[] {
   return items
 }
 
-function nextSteps({ main, channels }: CaptureMeasurement, file: string): string[] {
+/** What to do with a capture next, as sentences. */
+export function nextSteps({ main, channels }: CaptureMeasurement, file: string): string[] {
   const steps: string[] = []
   if (main.picture) steps.push(`see the picture: rastertap render ${shellWord(file)} -o frame.png`)
   else if (main.raster.dotsNotMeasured === 'no-edges') {

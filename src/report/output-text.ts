@@ -8,7 +8,7 @@ import type { Ink } from './ink.ts'
 import { plain, relative } from './number-text.ts'
 import type { OutputAnswer } from './output-report.ts'
 import { printable } from './printable.ts'
-import { cautionSection, section, table } from './section.ts'
+import { cautionSection, section, table, type Step } from './section.ts'
 import { shellWord } from './shell-word.ts'
 import { wrapped } from './wrapped.ts'
 
@@ -78,23 +78,19 @@ function choiceTable({ choices, ramBytes, bitsPerDot }: OutputAnswer, ink: Ink):
       choice.id,
       `${choice.scanlineRepeat}x`,
       bordersText(choice),
-      (choice.hsyncHz / 1e3).toFixed(3),
+      (choice.hsyncHz / 1e3).toFixed(2),
       choice.vsyncHz.toFixed(2),
       String(choice.bufferBytes),
       ramBytes === null ? '?' : choice.fits ? 'yes' : 'no',
-      choice.beatSeconds === null ? 'in step' : `every ${plain(choice.beatSeconds, 's', 3)}`,
+      choice.beatSeconds === null ? 'in step' : plain(choice.beatSeconds, 's', 3),
     ])
   const more = choices.length - rows.length
   return [
-    ...table(
-      [['send', 'rows', 'borders', 'scan kHz', 'frame Hz', 'bytes', 'fits', 'beat'], ...rows],
-      'lrlrrrll',
-      ink,
-    ),
+    ...table([['send', 'rows', 'borders', 'kHz', 'Hz', 'bytes', 'fits', 'beat'], ...rows], 'lrlrrrll', ink),
     ...wrapped(
       `rows: times each scanline is shown. borders: black dots at the sides, scanlines above and below. ` +
         `bytes: at ${bitsPerDot} ${bitsPerDot === 1 ? 'bit' : 'bits'} a dot${ramBytes === null ? '; --ram tells what fits' : `, of ${ramBytes}`}. ` +
-        'beat: how often a frame is torn, repeated or left out.' +
+        'beat: time between two frames that are torn, repeated or left out.' +
         (more > 0 ? ` ${more} more in --json.` : ''),
       '',
     ).map(ink.dim),
@@ -107,7 +103,8 @@ function bordersText({ borders }: OutputChoice): string {
   return `${leftDots}+${rightDots}, ${topScanlines}+${bottomScanlines}`
 }
 
-function details(choice: OutputChoice | undefined): string[] {
+/** What an output choice asks of the adapter, as sentences. */
+export function details(choice: OutputChoice | undefined): string[] {
   if (!choice) return []
   const { buffers, clock, monitors, dotRepeat } = choice
   const polarities = [choice.hsyncPolarity, choice.vsyncPolarity].map((polarity) => polarity ?? 'either')
@@ -145,8 +142,11 @@ function calmer(choices: readonly OutputChoice[], best: OutputChoice | undefined
   ]
 }
 
-function nextSteps({ file, measured, ramBytes }: OutputAnswer, best: OutputChoice | undefined): string[] {
-  const items: string[] = []
+function nextSteps(
+  { file, measured, ramBytes }: OutputAnswer,
+  best: OutputChoice | undefined,
+): (string | Step)[] {
+  const items: (string | Step)[] = []
   if (!best)
     items.push(
       'fewer bits per dot need less memory (--bits-per-dot 4); or take a part with more RAM, or one that follows the card',
@@ -155,12 +155,16 @@ function nextSteps({ file, measured, ramBytes }: OutputAnswer, best: OutputChoic
   const { activeDots, dotClockHz } = measured.input
   items.push(
     file === null
-      ? `find the sampling clock: rastertap sampling --dot-clock ${Math.round(dotClockHz)} --active ${activeDots}`
-      : `find the sampling clock: rastertap sampling ${shellWord(file)}`,
+      ? {
+          text: 'find the sampling clock',
+          command: `rastertap sampling --dot-clock ${Math.round(dotClockHz)} --active ${activeDots}`,
+        }
+      : { text: 'find the sampling clock', command: `rastertap sampling ${shellWord(file)}` },
   )
   if (best)
-    items.push(
-      `when it runs, capture its sync pins and check them: rastertap output capture.vcd --check ${best.id}`,
-    )
+    items.push({
+      text: 'when it runs, capture its sync pins and check them',
+      command: `rastertap output capture.vcd --check ${best.id}`,
+    })
   return items
 }

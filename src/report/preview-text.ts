@@ -7,7 +7,7 @@ import type { Ink } from './ink.ts'
 import { count, plain, relative } from './number-text.ts'
 import type { PreviewAnswer } from './preview-report.ts'
 import { printable } from './printable.ts'
-import { cautionSection, section, table } from './section.ts'
+import { cautionSection, section, table, type Step } from './section.ts'
 import { shellWord } from './shell-word.ts'
 import { wrapped } from './wrapped.ts'
 
@@ -59,7 +59,7 @@ function verdict({ preview, plan }: PreviewAnswer): string {
   if (low.length > 0) {
     const rows = [...new Set(low.map(({ lowByRows }) => Math.abs(lowByRows!)))].sort((a, b) => a - b)
     parts.push(
-      `the picture jumps: its last row is ${rows.join(', ')} off in ${low.length} of ${count(frames.length, 'frame')}`,
+      `the picture jumps: last row ${rows.join(', ')} off in ${low.length} of ${count(frames.length, 'frame')}`,
     )
   }
   if (plan.bands > 0) parts.push(`${count(plan.bands, 'vertical band')} by the sampling clock`)
@@ -68,7 +68,7 @@ function verdict({ preview, plan }: PreviewAnswer): string {
   parts.push(
     dots === 0
       ? 'the picture is right: no dot differs from what the card sends'
-      : `${dots} dots differ (${share < 1 ? share.toFixed(2) : share.toFixed(0)} %)`,
+      : `${share < 0.01 ? '< 0.01' : share < 1 ? share.toFixed(2) : share.toFixed(0)} % of the dots are wrong`,
   )
   const text = parts.join('; ')
   return text.charAt(0).toUpperCase() + text.slice(1)
@@ -122,13 +122,15 @@ function reasons({ preview, plan, count: how }: PreviewAnswer): string[] {
   return items
 }
 
-function nextSteps({ file, plan, count: how, preview, animated }: PreviewAnswer): string[] {
-  const items: string[] = []
-  if (plan.bands > 0) items.push(`find a clock without bands: rastertap sampling ${shellWord(file)}`)
+function nextSteps({ file, plan, count: how, preview, animated }: PreviewAnswer): (string | Step)[] {
+  const items: (string | Step)[] = []
+  if (plan.bands > 0)
+    items.push({ text: 'find a clock without bands', command: `rastertap sampling ${shellWord(file)}` })
   if (how === 'edges' && preview.frames.some(({ differentDots }) => differentDots > 0))
     items.push('see what a filter changes: --count filtered')
-  if (preview.frames.length > 1 && !animated) items.push('see it move: --animate')
+  const moves = preview.frames.some(({ differentDots }) => differentDots !== preview.frames[0]!.differentDots)
+  if (moves && !animated) items.push('see it move: --animate')
   if (plan.bands === 0 && preview.frames.every(({ differentDots }) => differentDots === 0))
-    items.push(`choose what to send on: rastertap output ${shellWord(file)}`)
+    items.push({ text: 'choose what to send on', command: `rastertap output ${shellWord(file)}` })
   return items
 }

@@ -10,6 +10,13 @@ const seconds = z.number().nonnegative()
 const measurement = z.object({ value: z.number(), uncertainty: seconds })
 const range = z.object({ min: seconds, max: seconds })
 const figure = z.object({ observedSeconds: seconds, resolutionSeconds: seconds })
+const remedy = z
+  .object({
+    holdOffSeconds: range.nullable(),
+    minimumPulseSeconds: range.nullable(),
+    combined: z.object({ holdOffSeconds: range, minimumPulseSeconds: range }).nullable(),
+  })
+  .nullable()
 
 /** `rastertap.pulses/1` */
 export const pulsesSchema: z.ZodType<PulsesReport> = z.object({
@@ -61,13 +68,9 @@ export const pulsesSchema: z.ZodType<PulsesReport> = z.object({
       belowResolution: z.boolean(),
     })
     .nullable(),
-  remedy: z
-    .object({
-      holdOffSeconds: range.nullable(),
-      minimumPulseSeconds: range.nullable(),
-      combined: z.object({ holdOffSeconds: range, minimumPulseSeconds: range }).nullable(),
-    })
-    .nullable(),
+  phaseBreaks: count,
+  remedy,
+  vsyncRemedy: remedy,
   crosstalk: z.object({ pulses: count, withColourEdge: count, chance: z.number().min(0).max(1) }),
   hsyncWidthSeconds: seconds,
   scanlineSeconds: seconds,

@@ -97,7 +97,8 @@ function faultRow(fault: PulseFault): string[] {
   ]
 }
 
-function causes({ faults, crosstalk }: PulseMeasurement): string[] {
+/** Likely causes with what to do about each, as sentences. */
+export function causes({ faults, crosstalk }: PulseMeasurement): string[] {
   const items = FAULT_CAUSES.flatMap((cause) => {
     const times = faults.filter((fault) => fault.cause === cause).length
     return times === 0 ? [] : [`${cause} (${times}): ${CAUSE_REMEDIES[cause]}`]
@@ -118,7 +119,8 @@ function chance(probability: number): string {
     : `${(probability * 100).toFixed(0)} %`
 }
 
-function filters({ remedy }: PulseMeasurement, clockHz: number | undefined): string[] {
+/** Filters that keep every true pulse and drop every false one, as sentences; empty without false ones. */
+export function filters({ remedy }: PulseMeasurement, clockHz: number | undefined): string[] {
   if (!remedy) return []
   const { holdOffSeconds: holdOff, minimumPulseSeconds: minimum, combined } = remedy
   const items = [

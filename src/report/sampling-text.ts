@@ -7,7 +7,7 @@ import type { Ink } from './ink.ts'
 import { count, measuredRate, plain, relative } from './number-text.ts'
 import { printable } from './printable.ts'
 import type { SamplingAnswer } from './sampling-report.ts'
-import { cautionSection, section, table } from './section.ts'
+import { cautionSection, section, table, type Step } from './section.ts'
 import { shellWord } from './shell-word.ts'
 import { wrapped } from './wrapped.ts'
 
@@ -148,7 +148,7 @@ function planLines({ found, plansFrom }: SamplingAnswer, ink: Ink): string[] {
   const from =
     plansFrom === 'pll'
       ? `Best plans of ${plansTried} tried, from ${clocksTried} clocks that the PLL can make`
-      : 'Clocks that are whole multiples of the dots, as an oscillator could be bought for'
+      : 'Whole multiples of the dots, as an oscillator could be bought for'
   return ['', ink.strong(from), ...table([head, ...rows], `rrrrrrr${withPll ? 'l' : ''}`, ink)]
 }
 
@@ -179,9 +179,13 @@ function reasons(answer: SamplingAnswer, plan: SamplingPlan | null): string[] {
   return items
 }
 
-function nextSteps(answer: SamplingAnswer, plan: SamplingPlan | null, best: SamplingPlan | null): string[] {
+function nextSteps(
+  answer: SamplingAnswer,
+  plan: SamplingPlan | null,
+  best: SamplingPlan | null,
+): (string | Step)[] {
   const { file, given, plansFrom, clockTolerancePpm } = answer
-  const items: string[] = []
+  const items: (string | Step)[] = []
   if (given && given.bands > 0 && best && best.bands === 0)
     items.push(
       plansFrom === 'pll'
@@ -206,9 +210,11 @@ function nextSteps(answer: SamplingAnswer, plan: SamplingPlan | null, best: Samp
       'the dot clock is assumed: capture at a higher sample rate, since cards do carry other crystals',
     )
   if (file !== null && plan)
-    items.push(
-      `see it: rastertap preview ${shellWord(file)} -o preview.png --clock ${plan.sampleClockHz}` +
+    items.push({
+      text: 'see it',
+      command:
+        `rastertap preview ${shellWord(file)} -o preview.png --clock ${plan.sampleClockHz}` +
         (Number.isInteger(plan.clocksPerDot) ? '' : ` --clocks-per-dot ${plan.clocksPerDot}`),
-    )
+    })
   return items
 }

@@ -10,10 +10,22 @@ export interface ShownCaution {
   text: string
 }
 
+/** A thing to do, with the command that does it. */
+export interface Step {
+  text: string
+  /** To be pasted into a shell: stays on one line, however long. */
+  command: string
+}
+
 /** A title and its items, after an empty row; nothing without items. */
-export function section(title: string, items: readonly string[], ink: Ink): string[] {
+export function section(title: string, items: readonly (string | Step)[], ink: Ink): string[] {
   if (items.length === 0) return []
-  return ['', ink.strong(title), ...items.flatMap((item) => wrapped(printable(item), '  - '))]
+  const lines = items.flatMap((item) =>
+    typeof item === 'string'
+      ? wrapped(printable(item), '  - ')
+      : [...wrapped(`${printable(item.text)}:`, '  - '), `    ${printable(item.command)}`],
+  )
+  return ['', ink.strong(title), ...lines]
 }
 
 /** Last on a screen. */

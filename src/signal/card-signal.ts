@@ -3,7 +3,7 @@
 import { cardScanlines, type CardScanline } from './card-scanlines.ts'
 import { CompositeSync } from './composite-sync.ts'
 import type { DefectPlan } from './defect-plan.ts'
-import type { DefectKind } from './defects.ts'
+import type { DefectKind } from './choices.ts'
 import type { EdgeQueue } from './edge-queue.ts'
 import type { ScanlineShift } from './jitter.ts'
 import { MOST_SIGMAS, seededRandom, type Random } from './random.ts'

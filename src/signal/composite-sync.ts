@@ -1,14 +1,8 @@
 // hsync and vsync on one wire, in the three ways cards and computers make it.
 
 import type { CardScanline } from './card-scanlines.ts'
+import type { CompositeKind } from './choices.ts'
 import { totalOf, type SignalTiming } from './signal-timing.ts'
-
-/**
- * `xor` is one gate: hsync goes on through vsync, upside down. `or` is one gate as well: hsync vanishes in one long
- * pulse. `serrated` keeps a leading edge on every scanline; interlaced it has equalizing pulses around vsync.
- */
-export const COMPOSITE_KINDS = ['xor', 'or', 'serrated'] as const
-export type CompositeKind = (typeof COMPOSITE_KINDS)[number]
 
 /** Equalizing pulses before and after the broad ones: three scanlines of them (SMPTE 170M, 525-line systems). */
 const EQUALIZING_HALVES = 6

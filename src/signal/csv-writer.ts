@@ -1,14 +1,11 @@
 // Samples → a table, in three dialects that instruments export.
 
+import type { CaptureForm } from './choices.ts'
 import type { SampleSink } from './instrument.ts'
 import type { SignalChannel } from './signal-channels.ts'
 import type { TextSink } from './text-sink.ts'
 
-/**
- * `csv`: a row per change, time in seconds with nine decimals. `csv-ns`: the same in whole nanoseconds.
- * `csv-samples`: a row per sample without a time; a comment tells the rate.
- */
-export type CsvForm = 'csv' | 'csv-ns' | 'csv-samples'
+type CsvForm = Exclude<CaptureForm, 'vcd'>
 
 const ZERO = 0x30
 const COMMA = 0x2c

@@ -1,8 +1,8 @@
 // All requests for defects together: checked against the card, asked scanline by scanline, and what came of them.
 
+import type { DefectKind } from './choices.ts'
 import {
   DefectChooser,
-  type DefectKind,
   type DefectPlace,
   type DefectRequest,
   type DefectSites,

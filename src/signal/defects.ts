@@ -1,10 +1,8 @@
 // What goes wrong, as asked for, and where it strikes.
 
+import type { DefectKind } from './choices.ts'
 import { impossible } from './impossible.ts'
 import type { Random } from './random.ts'
-
-export const DEFECT_KINDS = ['ringing', 'missing', 'spike', 'dropped-scanline'] as const
-export type DefectKind = (typeof DEFECT_KINDS)[number]
 
 /** A place in the card's count; `dot` counts from hsync's leading edge and matters for spikes only. */
 export interface DefectPlace {
@@ -61,6 +59,9 @@ const SPARED_SCANLINES = 8
 /** Places by chance keep this many scanlines from each other, so that each is a defect of its own. */
 const SPACING_SCANLINES = 3
 
+/** Tries for each place by chance before it may lie closer to others. */
+const MOST_TRIES = 100
+
 /** Decides for one request, site by site in time order. */
 export class DefectChooser {
   readonly #where: DefectWhere
@@ -101,8 +102,9 @@ export class DefectChooser {
     const chosen = new Set<number>()
     for (let tries = 0; chosen.size < count; tries++) {
       const site = from + this.#random.below(to - from)
-      const near = (other: number): boolean => Math.abs(other - site) < spacing
-      if (tries < 1000 * (count + 1) ? [...taken, ...chosen].some(near) : chosen.has(site)) continue
+      // where earlier requests leave too little room, places may come to lie beside theirs
+      const reach = tries < MOST_TRIES * (count + 1) ? spacing - 1 : 0
+      if (isNear(chosen, site, reach) || (reach > 0 && isNear(taken, site, reach))) continue
       chosen.add(site)
     }
     for (const site of chosen) taken.add(site)
@@ -121,6 +123,11 @@ export class DefectChooser {
     if (site < from || site >= to) return undefined
     return this.#random.uniform() < where.share ? { frame, scanline } : undefined
   }
+}
+
+function isNear(places: ReadonlySet<number>, site: number, reach: number): boolean {
+  for (let off = -reach; off <= reach; off++) if (places.has(site + off)) return true
+  return false
 }
 
 function checkPlace({ frame, scanline }: DefectPlace, { frames, scanlinesPerFrame }: DefectSites): void {

@@ -1,17 +1,12 @@
 // What a capture is made from, what is told of it afterwards, and which numbers make sense.
 
-import type { CompositeKind } from './composite-sync.ts'
-import type { CsvForm } from './csv-writer.ts'
+import type { CaptureForm, CompositeKind } from './choices.ts'
 import type { DefectRequest, InjectedDefect } from './defects.ts'
 import { impossible } from './impossible.ts'
 import type { SignalJitter } from './jitter.ts'
 import type { SignalChannel } from './signal-channels.ts'
 import type { SignalPicture } from './signal-picture.ts'
 import { activeScanlinesOf, type SignalTiming } from './signal-timing.ts'
-
-/** Forms of a capture file. */
-export const CAPTURE_FORMS = ['vcd', 'csv', 'csv-samples', 'csv-ns'] as const
-export type CaptureForm = 'vcd' | CsvForm
 
 /** What to make. */
 export interface SynthesisOptions {
@@ -22,7 +17,7 @@ export interface SynthesisOptions {
   /** Length of the capture in frames, not necessarily whole. */
   frames: number
   /**
-   * How far into a frame the capture begins, 0 to 1 (excluded): 0.5 unless given. With 0 it begins together with vsync,
+   * How far into a frame the capture begins, 0 to 1 (excluded): DEFAULT_START_PHASE unless given. With 0 it begins together with vsync,
    * whose leading edge is then not seen.
    */
   startPhase?: number | undefined
@@ -49,6 +44,9 @@ export interface SynthesisSummary {
   /** What went wrong within it, in time order. */
   defects: InjectedDefect[]
 }
+
+/** Within the picture, and, where interlaced, not where the other field begins. */
+export const DEFAULT_START_PHASE = 0.6
 
 const RATE_HZ = { min: 1e3, max: 1e11 } as const
 const MAX_FRAMES = 100_000

@@ -10,12 +10,16 @@ import { Instrument } from './instrument.ts'
 import { ScanlineShift } from './jitter.ts'
 import { channelNamed, signalChannels, type SignalChannel } from './signal-channels.ts'
 import { scanlinesOf, totalOf, type SignalTiming } from './signal-timing.ts'
-import { checkOptions, type SynthesisOptions, type SynthesisSummary } from './synthesis-options.ts'
+import {
+  checkOptions,
+  DEFAULT_START_PHASE,
+  type SynthesisOptions,
+  type SynthesisSummary,
+} from './synthesis-options.ts'
 import { TextSink } from './text-sink.ts'
 import { VcdWriter } from './vcd-writer.ts'
 
-export { CAPTURE_FORMS } from './synthesis-options.ts'
-export type { CaptureForm, SynthesisOptions, SynthesisSummary } from './synthesis-options.ts'
+export type { SynthesisOptions, SynthesisSummary } from './synthesis-options.ts'
 
 /** Whole numbers stay exact, and so do times in picoseconds for two hours. */
 const MAX_SAMPLES = 1e12
@@ -115,7 +119,7 @@ function frameDots(timing: SignalTiming): number {
 
 /** @throws {CaptureError} SYNTHESIS_IMPOSSIBLE */
 function captureFrame(options: SynthesisOptions): CaptureFrame {
-  const { timing, sampleRateHz, frames, startPhase = 0.5, composite } = options
+  const { timing, sampleRateHz, frames, startPhase = DEFAULT_START_PHASE, composite } = options
   const channels = signalChannels(timing, composite !== undefined)
   const samplesPerDot = sampleRateHz / actualDotClockHz(options)
   const samples = Math.floor(frames * frameDots(timing) * samplesPerDot)

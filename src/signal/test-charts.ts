@@ -2,6 +2,7 @@
 
 import type { Palette } from '../picture/palette.ts'
 import { LETTER_PITCH, LETTER_SCANLINES, letterOn } from './chart-lettering.ts'
+import type { ChartName } from './choices.ts'
 import { codesByBrightness } from './code-colours.ts'
 import { impossible } from './impossible.ts'
 import { Canvas, inset, type Place, type SignalPicture } from './signal-picture.ts'
@@ -15,8 +16,6 @@ interface Inks {
 }
 
 interface Chart {
-  /** For `--help`: what it shows. */
-  purpose: string
   draw: (canvas: Canvas, place: Place, inks: Inks) => void
   hasBorder?: boolean
 }
@@ -122,20 +121,15 @@ function card(canvas: Canvas, place: Place, inks: Inks): void {
   canvas.outline(place, inks.bright)
 }
 
-const CHARTS: ReadonlyMap<string, Chart> = new Map<string, Chart>([
-  ['card', { purpose: 'a bit of everything', draw: card }],
-  ['bars', { purpose: 'every colour of the mode', draw: bars }],
-  ['grid', { purpose: 'lines one dot thick', draw: grid }],
-  ['text', { purpose: 'letters in every colour', draw: text }],
-  ['steps', { purpose: 'brightness in leaning steps', draw: steps }],
-  ['alternation', { purpose: 'one dot on, one off; one scanline on, one off', draw: alternation }],
-  ['border', { purpose: 'a grid in a lit border', draw: grid, hasBorder: true }],
-])
-
-/** Names that `drawChart` takes, with what each shows. */
-export const CHART_PURPOSES: ReadonlyMap<string, string> = new Map(
-  [...CHARTS].map(([name, { purpose }]) => [name, purpose]),
-)
+const CHARTS: Readonly<Record<ChartName, Chart>> = {
+  card: { draw: card },
+  bars: { draw: bars },
+  grid: { draw: grid },
+  text: { draw: text },
+  steps: { draw: steps },
+  alternation: { draw: alternation },
+  border: { draw: grid, hasBorder: true },
+}
 
 /**
  * Draws a test chart.
@@ -148,9 +142,10 @@ export function drawChart(
   heightScanlines: number,
   palette: Palette,
 ): SignalPicture {
-  const chart = CHARTS.get(name.toLowerCase())
+  const known = new Map<string, Chart>(Object.entries(CHARTS))
+  const chart = known.get(name.toLowerCase())
   if (!chart) {
-    throw impossible(`no chart is called "${name}"`, `charts are: ${[...CHARTS.keys()].join(', ')}`)
+    throw impossible(`no chart is called "${name}"`, `charts are: ${[...known.keys()].join(', ')}`)
   }
   const colours = codesByBrightness(palette)
   const inks = { colours, dark: colours[0]!, bright: colours.at(-1)! }

@@ -196,7 +196,9 @@ function straightLine(x: readonly number[], y: readonly number[]): { slope: numb
     xx += (x[i]! - x0) ** 2
     xy += (x[i]! - x0) * (y[i]! - y0)
   }
-  const slope = xx > 0 ? xy / xx : NaN
+  // one point has no line, and nothing is off it
+  if (!(xx > 0)) return { slope: NaN, rms: 0 }
+  const slope = xy / xx
   let squares = 0
   for (let i = 0; i < n; i++) squares += (y[i]! - y0 - slope * (x[i]! - x0)) ** 2
   return { slope, rms: Math.sqrt(squares / n) }

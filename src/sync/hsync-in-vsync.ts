@@ -1,7 +1,6 @@
 // Some sources send no hsync during vsync. That is how they are built, not a fault: it happens in every frame.
 
 import type { SegmentSync } from './segment-sync.ts'
-import type { SyncFault } from './sync-fault.ts'
 
 /** Share of vsync's scanlines that must be missing, over all frames, for it to be a habit. */
 const HABIT_SHARE = 0.7
@@ -13,27 +12,9 @@ const HABIT_SHARE = 0.7
 export function forgiveAbsentHsync(segment: SegmentSync): number {
   const width = segment.vsyncWidthScanlines
   const frames = segment.vsyncPulses
-  if (width === null || frames === 0 || segment.faultCounts.missing === 0) return 0
-  const starts = segment.frames.map((frame) => frame.startTick)
-  const reach = (width + 1) * segment.timing.periodTicks
-  const inVsync = (fault: SyncFault): boolean => {
-    if (fault.kind !== 'missing') return false
-    const start = lastAtOrBefore(starts, fault.tick + segment.timing.periodTicks)
-    return start !== undefined && fault.tick - start < reach
-  }
-  const absent = segment.faults.filter(inVsync).length
+  const absent = segment.missingInVsync.count
+  if (width === null || frames === 0 || absent === 0) return 0
   if (absent < HABIT_SHARE * Math.floor(width) * frames) return 0
-  segment.forgive(inVsync)
+  segment.forgiveMissingInVsync()
   return absent / frames
-}
-
-function lastAtOrBefore(sorted: readonly number[], value: number): number | undefined {
-  let low = 0
-  let high = sorted.length
-  while (low < high) {
-    const middle = (low + high) >> 1
-    if (sorted[middle]! <= value) low = middle + 1
-    else high = middle
-  }
-  return sorted[low - 1]
 }

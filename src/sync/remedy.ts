@@ -9,7 +9,7 @@ export interface TickRange {
 
 /** One false edge as a filter meets it. */
 export interface FalseEdge {
-  /** Time since the last true leading edge before it, in ticks. */
+  /** Time since the last true leading edge before it, in ticks; NaN where there was none yet. */
   sinceTrueTicks: number
   /** Width that a minimum pulse width must exceed to reject it: of a pulse cut in two, the shorter piece's. */
   rejectWidthTicks: number
@@ -33,7 +33,60 @@ export interface Remedy {
   combined: { holdOff: TickRange; minimumPulse: TickRange } | null
 }
 
+/** Edges kept. */
+const FRONT_CAPACITY = 64
+
 /**
+ * Of any number of false edges, those that decide: no other comes later *and* is wider. Memory is bounded: where more
+ * edges decide than there is room for, two neighbours count as one that is as late and as wide as either, so that a
+ * filter may be said to be impossible that is not, but never the other way round.
+ */
+export class FalseEdgeFront {
+  /** Since falls, width rises. */
+  #edges: FalseEdge[] = []
+  #count = 0
+
+  /** All that were added. */
+  get count(): number {
+    return this.#count
+  }
+
+  get edges(): readonly FalseEdge[] {
+    return this.#edges
+  }
+
+  add({ sinceTrueTicks, rejectWidthTicks }: FalseEdge): void {
+    this.#count++
+    // before the first true pulse no hold-off has begun: that edge says nothing of how long it must be
+    const since = Number.isNaN(sinceTrueTicks) ? 0 : sinceTrueTicks
+    const isBelow = (a: FalseEdge): boolean => a.sinceTrueTicks <= since && a.rejectWidthTicks <= rejectWidthTicks
+    if (this.#edges.some((edge) => edge.sinceTrueTicks >= since && edge.rejectWidthTicks >= rejectWidthTicks)) return
+    this.#edges = this.#edges.filter((edge) => !isBelow(edge))
+    const at = this.#edges.findIndex((edge) => edge.sinceTrueTicks < since)
+    const edge = { sinceTrueTicks: since, rejectWidthTicks }
+    if (at < 0) this.#edges.push(edge)
+    else this.#edges.splice(at, 0, edge)
+    if (this.#edges.length > FRONT_CAPACITY) this.#joinNearest()
+  }
+
+  #joinNearest(): void {
+    let nearest = 0
+    let least = Infinity
+    for (let i = 0; i + 1 < this.#edges.length; i++) {
+      const apart = this.#edges[i + 1]!.rejectWidthTicks - this.#edges[i]!.rejectWidthTicks
+      if (apart < least) {
+        least = apart
+        nearest = i
+      }
+    }
+    const { sinceTrueTicks } = this.#edges[nearest]!
+    const { rejectWidthTicks } = this.#edges[nearest + 1]!
+    this.#edges.splice(nearest, 2, { sinceTrueTicks, rejectWidthTicks })
+  }
+}
+
+/**
+ * @param falseEdges of a front, or all
  * @param marginTicks kept from every measured extreme: what an edge may be off by (one sample)
  */
 export function findRemedy(

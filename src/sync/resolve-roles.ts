@@ -7,6 +7,8 @@ import type { Role } from '../capture/role.ts'
 import { SignalError } from '../errors.ts'
 import type { NoticeList } from '../notices.ts'
 import type { ChannelActivity } from '../transitions/channel-activity.ts'
+import { edgesWhile } from '../transitions/edges-while.ts'
+import type { TransitionStore } from '../transitions/transition-store.ts'
 import { findSyncByBehaviour, hsyncLikeness, vsyncLikeness } from './sync-by-behaviour.ts'
 
 /** Roles as they will be used. */
@@ -17,12 +19,18 @@ export interface ResolvedRoles {
   /** Channel that gives frames, null without one or with a composite sync. */
   vsyncChannel: number | null
   composite: boolean
+  /** False where only its own behaviour, and no vsync beside it, speaks for the scanline channel. */
+  proven: boolean
   /** Channels without a role that stand for the picture, because nothing named does. */
   unnamedVideo: number[]
 }
 
 /** Likeness from which behaviour counts as proof. */
 const CLEAR = 0.6
+/** Likeness of a pair of channels that can only be hsync and vsync. */
+const PROVEN = 0.9
+/** Edges during sync, against what chance would put there, from which a channel is none of the picture's. */
+const FOREIGN_SHARE = 0.2
 /** Most unnamed channels taken as picture. */
 const MAX_UNNAMED_VIDEO = 8
 const VIDEO_ROLES: ReadonlySet<Role> = new Set([
@@ -40,11 +48,15 @@ export function isVideoRole(role: Role | null): boolean {
   return role !== null && VIDEO_ROLES.has(role)
 }
 
-/** @throws {SignalError} SYNC_NOT_FOUND where nothing behaves like a scanline sync */
+/**
+ * @param store the transitions that `activities` were taken from
+ * @throws {SignalError} SYNC_NOT_FOUND where nothing behaves like a scanline sync
+ */
 export function resolveRoles(
   channels: readonly Channel[],
   named: NamedRoles,
   activities: readonly ChannelActivity[],
+  store: TransitionStore,
   notices: NoticeList,
 ): ResolvedRoles {
   const roles = [...named.roles]
@@ -153,12 +165,14 @@ export function resolveRoles(
   if (composite) {
     notices.add('SYNC_COMPOSITE', () => `"${nameOf(scanlineChannel)}" carries both syncs; they are separated`)
   }
+  const isNamed = named.roles[scanlineChannel] === 'hsync' || named.roles[scanlineChannel] === 'csync'
   return {
     roles,
     scanlineChannel,
+    proven: isNamed || (likeH(scanlineChannel) > PROVEN && vsync >= 0 && likeV(vsync) > PROVEN),
     vsyncChannel: vsync >= 0 && !composite ? vsync : null,
     composite,
-    unnamedVideo: unnamedVideo(channels, roles, activities),
+    unnamedVideo: unnamedVideo(channels, roles, activities, store, scanlineChannel),
   }
 }
 
@@ -171,13 +185,23 @@ function unnamedVideo(
   channels: readonly Channel[],
   roles: readonly (Role | null)[],
   activities: readonly ChannelActivity[],
+  store: TransitionStore,
+  scanlineChannel: number,
 ): number[] {
   if (roles.some(isVideoRole)) return []
+  const sync = activities[scanlineChannel]!
+  const level = sync.highShare > 0.5 ? 0 : 1
+  // edges in the first quarter of sync may be those of the last dot, late
+  const duringSync = edgesWhile(store, channels.length, scanlineChannel, level, sync.pulseTicks / 4)
+  const share = (0.75 * sync.pulseTicks) / sync.periodTicks
   const list: number[] = []
   roles.forEach((role, channel) => {
     // a wide bus is a counter or an address, not a picture
     if ((channels[channel]!.bus?.widthBits ?? 1) > MAX_UNNAMED_VIDEO) return
-    if (role === null && activities[channel]!.edges > 0 && list.length < MAX_UNNAMED_VIDEO) list.push(channel)
+    const { edges } = activities[channel]!
+    if (role !== null || edges === 0 || list.length === MAX_UNNAMED_VIDEO) return
+    if (duringSync[channel]! > FOREIGN_SHARE * share * edges) return
+    list.push(channel)
   })
   return list
 }

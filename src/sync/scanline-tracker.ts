@@ -18,8 +18,10 @@ export interface ScanlineListener {
   timingStarted(timing: TrackedTiming, tick: number): void
   /** The same timing went on, but in another phase, after a gap. */
   phaseBroken(tick: number): void
-  /** Sync went away, or stopped being regular, at this tick. */
+  /** Sync went away, or stopped being regular, at this tick, which may lie a while back. */
   lockLost(tick: number): void
+  /** The lock that was lost goes on as if it had not been. */
+  lockResumed(): void
   /**
    * One scanline with its sync pulse. `regular` is false where the pulse is early or late: its tick must not
    * enter the fit. `widthTicks` is NaN where the width tells nothing (a broad pulse of a composite sync).
@@ -43,15 +45,30 @@ const ACQUIRE_EDGES = 256
 const ACQUIRE_EDGES_MIN = 6
 /** Scanlines in a row that disagree before the timing counts as changed. */
 const BREAK_RUN = 6
+/** Scanlines that a lock found again in the same phase holds, however many disagree. */
+const HOLD_SCANLINES = BREAK_RUN + 2
+/** Scanlines after a doubt in which the same phase found again means that nothing had changed. */
+const MAX_DOUBTFUL = 128
 /** Scanlines without any pulse before sync counts as gone; more than any vsync lasts. */
 const MAX_COAST = 800
 /** Pulses looked at in one scanline; further ones are left out. */
-const MAX_PULSES_IN_SCANLINE = 24
-/** Scanlines around a broad pulse in which a composite sync may do as it likes. */
-const BROAD_GUARD = 10
+const MAX_PULSES_IN_SCANLINE = 256
+/** Pieces that a pulse may be cut into. */
+const MAX_PIECES = 12
+/** Scanlines after a broad pulse that equalizing pulses last: three (ITU-R BT.470), and one for the half scanline. */
+const BROAD_GUARD = 4
 /** Loop gains: phase 1/8 and period 1/128, critically damped, settle within some twenty scanlines. */
 const PHASE_GAIN = 1 / 8
 const PERIOD_GAIN = 1 / 128
+
+/** A scanline that is not told yet, because it may turn out to belong to another timing. */
+interface OpenScanline {
+  scanline: number
+  tick: number
+  widthTicks: number
+  regular: boolean
+  longestPieceTicks: number
+}
 
 /** Follows one hsync or csync channel. */
 export class ScanlineTracker {
@@ -80,15 +97,22 @@ export class ScanlineTracker {
   #lead = NaN
   readonly #slotLead: number[] = []
   readonly #slotTrail: number[] = []
-  #openFaults: SyncFault[] = []
+  /** In order of time; told when a scanline as expected confirms the lock. */
+  #open: (SyncFault | OpenScanline)[] = []
   #openEdge = 0
   #doubtful = 0
   #doubtfulKind: 'phase' | 'width' = 'phase'
   #doubtfulWidth = 0
   #doubtfulTick = NaN
+  #doubtfulNumber = 0
+  /** True where the lock was given up for doubts, and not because sync went away. */
+  #gaveUp = false
+  #holdUntil = -Infinity
   #coasting = 0
   #quietUntil = -1
   #lastTrueLead = NaN
+  /** Leading edge of the last scanline that was as expected. */
+  #confirmedTick = NaN
 
   /** @param resolutionTicks sample interval: what an edge may be off by without being wrong */
   constructor(channel: 'hsync' | 'csync', resolutionTicks: number, listener: ScanlineListener) {
@@ -131,7 +155,7 @@ export class ScanlineTracker {
     const isCut = !Number.isNaN(this.#lead) && this.#lead - this.#expected < this.#period / 2
     if (!isCut) this.#closeSlot()
     // nothing after them says that they were the beginning of another timing
-    if (this.#locked) this.#confirm()
+    if (this.#locked) this.#confirm(this.#confirmedTick)
   }
 
   #makeRoom(): void {
@@ -174,6 +198,7 @@ export class ScanlineTracker {
       Math.abs(lock.periodTicks / this.#period - 1) < 0.002 &&
       Math.abs(lock.widthTicks - this.#width) < Math.max(2.5 * this.#resolution, this.#width / 10)
     const gap = before ? (startTick - this.#expected) / this.#period : 0
+    if (sameTiming && this.#isSamePhase(gap, lock.periodTicks)) return this.#resume(from, startTick)
     this.#number = before ? this.#number + Math.max(1, Math.round(gap)) : 0
     this.#period = lock.periodTicks
     this.#width = lock.widthTicks
@@ -182,19 +207,45 @@ export class ScanlineTracker {
     this.#setTolerance()
     this.#doubtful = 0
     this.#coasting = 0
-    this.#openFaults = []
+    this.#open = []
     this.#slotLead.length = 0
     this.#slotTrail.length = 0
     this.#lead = NaN
     this.#locked = true
+    this.#confirmedTick = startTick
     this.#keepFrom = start
+    const playFrom = before ? start : this.#edgesBefore(from, start)
     const timing = { polarity: lock.polarity, periodTicks: lock.periodTicks, widthTicks: lock.widthTicks }
     if (sameTiming) this.#listener.phaseBroken(startTick)
     else this.#listener.timingStarted(timing, startTick)
     this.#everLocked = timing
     // play back what was waiting; a break inside it stops the loop and leaves the rest for the next lock
-    for (let i = start; i < this.#count && this.#locked; i++) this.#step(i)
+    for (let i = playFrom; i < this.#count && this.#locked; i++) this.#step(i)
     if (!this.#locked && this.#keepFrom <= from) this.#keepFrom = from + 1
+  }
+
+  /** Was the lock given up for a few scanlines that went astray, while the rest went on as before? */
+  #isSamePhase(scanlines: number, periodTicks: number): boolean {
+    if (!this.#gaveUp || scanlines > MAX_DOUBTFUL) return false
+    const drift = scanlines * Math.abs(periodTicks - this.#period)
+    return Math.abs(scanlines - Math.round(scanlines)) * this.#period <= this.#tolerance + drift
+  }
+
+  /** Goes on with the lock that was given up, and takes what went astray for faults. */
+  #resume(from: number, startTick: number): void {
+    this.#advance()
+    this.#holdUntil = Math.max(startTick, this.#tick[from]! + HOLD_SCANLINES * this.#period)
+    this.#doubtful = 0
+    this.#locked = true
+    this.#listener.lockResumed()
+    for (let i = from; i < this.#count && this.#locked; i++) this.#step(i)
+  }
+
+  /** Of the edges before the capture's first true pulse, the first that is in the scanline before it. */
+  #edgesBefore(from: number, start: number): number {
+    let first = start
+    while (first > from && this.#tick[first - 1]! > this.#tick[start]! - this.#period) first--
+    return first
   }
 
   #setTolerance(): void {
@@ -230,7 +281,8 @@ export class ScanlineTracker {
   }
 
   #broad(lead: number, trail: number): void {
-    this.#openFaults = []
+    this.#open = this.#open.filter((event) => !('kind' in event))
+    this.#tellOpen(Infinity)
     this.#doubtful = 0
     this.#quietUntil = Math.ceil(this.scanlineAt(trail)) + BROAD_GUARD
     this.#listener.broadPulse(lead, trail)
@@ -261,7 +313,7 @@ export class ScanlineTracker {
     rejectWidthTicks = widthTicks,
   ): void {
     if (this.#number <= this.#quietUntil) return
-    this.#openFaults.push({
+    this.#open.push({
       kind,
       channel: this.#channel,
       tick,
@@ -305,7 +357,7 @@ export class ScanlineTracker {
     } else {
       this.#doubt('phase', lead, width)
       this.#note(offset < 0 ? 'early' : 'late', lead, width, 0)
-      this.#listener.scanline(this.#number, lead, width, false, piece)
+      this.#openScanline(lead, width, false, piece)
       this.#lastTrueLead = lead
     }
     leads.length = 0
@@ -326,7 +378,8 @@ export class ScanlineTracker {
     const sharp = 2.5 * this.#resolution
     for (let first = 0; first < this.#slotLead.length; first++) {
       const off = Math.abs(this.#slotLead[first]! - this.#expected) / this.#tolerance
-      for (let last = first; last < this.#slotLead.length; last++) {
+      const end = Math.min(this.#slotLead.length, first + MAX_PIECES)
+      for (let last = first; last < end; last++) {
         const wrong = Math.abs(this.#slotTrail[last]! - this.#slotLead[first]! - this.#width) / sharp
         const cost = off * off + wrong * wrong + 0.01 * (last - first)
         if (cost < lowest) {
@@ -374,10 +427,11 @@ export class ScanlineTracker {
       this.#doubt('width', lead, width)
       this.#note(width < this.#width / 2 ? 'short' : 'width', lead, width, 0)
       if (this.#doubtful >= BREAK_RUN) return
+      this.#openScanline(lead, NaN, true, piece)
     } else {
-      this.#confirm()
+      this.#confirm(lead)
+      this.#listener.scanline(this.#number, lead, wrongWidth ? NaN : width, true, piece)
     }
-    this.#listener.scanline(this.#number, lead, wrongWidth ? NaN : width, true, piece)
     this.#lastTrueLead = lead
     this.#expected += offset * PHASE_GAIN
     this.#period += offset * PERIOD_GAIN
@@ -386,33 +440,62 @@ export class ScanlineTracker {
   }
 
   /** A scanline as expected: what was pending was real, and older edges are not needed again. */
-  #confirm(): void {
-    for (const fault of this.#openFaults) this.#listener.fault(fault)
-    this.#openFaults = []
+  #confirm(lead: number): void {
+    this.#confirmedTick = lead
+    this.#tellOpen(Infinity)
     this.#doubtful = 0
     this.#coasting = 0
     this.#keepFrom = Math.max(this.#keepFrom, this.#openEdge)
   }
 
+  #openScanline(tick: number, widthTicks: number, regular: boolean, longestPieceTicks: number): void {
+    this.#open.push({ scanline: this.#number, tick, widthTicks, regular, longestPieceTicks })
+  }
+
+  /** Tells what is pending before the given scanline, and forgets the rest. */
+  #tellOpen(until: number): void {
+    for (const event of this.#open) {
+      if (event.scanline >= until) break
+      if ('kind' in event) this.#listener.fault(event)
+      else {
+        const { scanline, tick, widthTicks, regular, longestPieceTicks } = event
+        this.#listener.scanline(scanline, tick, widthTicks, regular, longestPieceTicks)
+      }
+    }
+    this.#open.length = 0
+  }
+
   #doubt(kind: 'phase' | 'width', lead: number, width: number): void {
+    if (lead <= this.#holdUntil) return
     const sameKind = kind === this.#doubtfulKind
     const sameWidth = Math.abs(width - this.#doubtfulWidth) <= this.#widthTolerance
     if (this.#doubtful === 0 || !sameKind || (kind === 'width' && !sameWidth)) {
       this.#doubtful = 0
       this.#doubtfulTick = lead
+      this.#doubtfulNumber = this.#number
     }
     this.#doubtfulKind = kind
     this.#doubtfulWidth = width
     this.#doubtful++
   }
 
-  /** Goes back to the first edge that did not fit and looks for a new lock from there. */
+  /**
+   * Goes back to the first edge that did not fit and looks for a new lock from there. Sync was lost earlier where no
+   * pulse at all came before that edge.
+   */
   #loseLock(tick: number): void {
     this.#locked = false
-    this.#openFaults = []
+    this.#gaveUp = this.#doubtful > 0
+    if (this.#gaveUp) {
+      // what was wrong before the first doubt stays wrong; the doubtful scanlines are counted again by the next lock
+      this.#tellOpen(this.#doubtfulNumber)
+      this.#expected -= (this.#number - this.#doubtfulNumber + 1) * this.#period
+      this.#number = this.#doubtfulNumber - 1
+    }
+    this.#open = []
     this.#slotLead.length = 0
     this.#slotTrail.length = 0
-    this.#listener.lockLost(tick)
+    this.#listener.lockLost(Math.min(tick, this.#confirmedTick + this.#period))
     let from = this.#keepFrom
     while (from < this.#count && (this.#tick[from]! < tick || this.#level[from] !== this.#pulseLevel)) from++
     this.#keepFrom = from

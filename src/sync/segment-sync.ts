@@ -4,8 +4,10 @@ import type { Measurement, Polarity } from '../measurement.ts'
 import { JitterMeter } from './jitter-meter.ts'
 import { LineSeries, type LineFit, type SeriesResiduals } from './line-series.ts'
 import { RunningMean } from './running-mean.ts'
+import { FalseEdgeFront, type TruePulses } from './remedy.ts'
 import type { TrackedTiming } from './scanline-tracker.ts'
 import { FAULT_KINDS, type FaultKind, type SyncFault } from './sync-fault.ts'
+import { judgeVsync, type VsyncVerdict } from './vsync-faults.ts'
 import type { VsyncPulse } from './vsync-tracker.ts'
 
 /** Frames kept one by one; a segment's further frames only enter the totals. */
@@ -28,6 +30,11 @@ export interface FrameSync {
   scanlines: number
   /** Sync pulses that a counter of leading edges counts in the frame. */
   countedEdges: number
+  /** Scanlines of its segment told before this frame was. */
+  scanlinesBefore: number
+  /** Width of its vsync, and of the longest piece where that is cut; in ticks. */
+  widthTicks: number
+  longestPieceTicks: number
 }
 
 /** Scanlines looked back over: vsync is settled later than the scanlines around it, by less than this. */
@@ -78,6 +85,14 @@ export class SegmentSync {
   }
   faults: SyncFault[] = []
   phaseBreaks = 0
+  /** Pulses missing within vsync: a habit of some sources. Kept apart until that is known. */
+  readonly missingInVsync: { count: number; listed: SyncFault[] } = { count: 0, listed: [] }
+  /** Missing pulses that may yet turn out to lie within vsync. */
+  #recentMissing: SyncFault[] = []
+  #lastVsync: VsyncPulse | undefined
+  readonly #falseEdges = new FalseEdgeFront()
+  readonly #falseVsyncs = new FalseEdgeFront()
+  #verdict: VsyncVerdict | undefined
   readonly #series: LineSeries
   readonly #width: RunningMean
   readonly jitter: JitterMeter = new JitterMeter()
@@ -126,8 +141,33 @@ export class SegmentSync {
 
   addFault(fault: SyncFault): void {
     this.faultCounts[fault.kind]++
-    if (fault.kind === 'extra' && fault.channel !== 'vsync') this.#counter.count(fault.scanline)
+    if (fault.kind === 'extra') {
+      if (fault.channel !== 'vsync') this.#counter.count(fault.scanline)
+      ;(fault.channel === 'vsync' ? this.#falseVsyncs : this.#falseEdges).add(fault)
+    }
+    if (fault.kind === 'missing') {
+      this.#recentMissing.push(fault)
+      if (this.#recentMissing.length >= LOOK_BACK) this.#placeMissing(Infinity)
+    } else this.#list(fault)
+  }
+
+  #list(fault: SyncFault): void {
     if (this.faults.length < MAX_FAULTS_LISTED) this.faults.push(fault)
+  }
+
+  /** Missing pulses before the tick: within the vsync before it, or not. */
+  #placeMissing(untilTick: number): void {
+    const pulse = this.#lastVsync
+    const period = this.timing.periodTicks
+    const { listed } = this.missingInVsync
+    this.#recentMissing = this.#recentMissing.filter((fault) => {
+      if (fault.tick >= untilTick) return true
+      if (pulse && fault.tick >= pulse.leadTick - period && fault.tick < pulse.trailTick + period) {
+        this.missingInVsync.count++
+        if (listed.length < MAX_FAULTS_LISTED) listed.push(fault)
+      } else this.#list(fault)
+      return false
+    })
   }
 
   /**
@@ -136,6 +176,8 @@ export class SegmentSync {
    */
   addVsync(pulse: VsyncPulse, scanline: number, frameScanlines: number, periodTicks: number): FrameSync {
     this.vsyncPolarity = pulse.polarity
+    this.#placeMissing(pulse.leadTick - periodTicks)
+    this.#lastVsync = pulse
     this.#vsyncWidth.add((pulse.trailTick - pulse.leadTick) / periodTicks)
     // vsync that falls with an hsync edge must not be pushed to the scanline before by a sample's delay
     const nearest = Math.round(scanline)
@@ -154,18 +196,88 @@ export class SegmentSync {
       phase: scanline - firstScanline,
       scanlines: NaN,
       countedEdges: 0,
+      scanlinesBefore: this.scanlines,
+      widthTicks: pulse.trailTick - pulse.leadTick,
+      longestPieceTicks: pulse.longestPieceTicks,
     }
     if (this.frames.length < MAX_FRAMES_LISTED) this.frames.push(frame)
     return frame
   }
 
-  /** Takes listed faults out that turned out to be none. */
-  forgive(isNone: (fault: SyncFault) => boolean): void {
-    this.faults = this.faults.filter((fault) => {
-      const none = isNone(fault)
-      if (none) this.faultCounts[fault.kind]--
-      return !none
+  /** Pulses missing within vsync turned out to be no faults. */
+  forgiveMissingInVsync(): void {
+    this.faultCounts.missing -= this.missingInVsync.count
+    this.missingInVsync.count = 0
+    const { listed } = this.missingInVsync
+    this.faults = this.faults.filter((fault) => !listed.includes(fault))
+  }
+
+  /** The segment is over: judges its vsync, and puts the faults in order. */
+  finish(resolutionTicks: number, composite: boolean): void {
+    this.#placeMissing(Infinity)
+    const allListed = this.frames.length < MAX_FRAMES_LISTED
+    this.#verdict = judgeVsync({
+      frames: this.frames,
+      startTick: allListed ? this.startTick : NaN,
+      endTick: allListed ? this.endTick : NaN,
+      periodTicks: this.fit(resolutionTicks)?.period.value ?? this.timing.periodTicks,
+      resolutionTicks,
+      composite,
     })
+    for (const fault of this.#verdict.faults) {
+      this.faultCounts[fault.kind]++
+      if (fault.kind === 'extra') this.#falseVsyncs.add(fault)
+      this.#list(fault)
+    }
+    this.faults.push(...this.missingInVsync.listed.slice(0, MAX_FAULTS_LISTED - this.faults.length))
+    this.faults.sort((a, b) => a.tick - b.tick)
+  }
+
+  /** False pulses that a filter on hsync or csync has to reject, and the true ones it has to keep. */
+  get falseEdges(): { edges: FalseEdgeFront; truePulses: TruePulses } {
+    const { shortestGapTicks, shortestPulseTicks } = this
+    return { edges: this.#falseEdges, truePulses: { shortestGapTicks, shortestWidthTicks: shortestPulseTicks } }
+  }
+
+  /** The same for vsync. */
+  get falseVsyncs(): { edges: FalseEdgeFront; truePulses: TruePulses } {
+    const shortestGapTicks = this.#verdict?.shortestGapTicks ?? Infinity
+    const shortestWidthTicks = this.#verdict?.shortestPulseTicks ?? Infinity
+    return { edges: this.#falseVsyncs, truePulses: { shortestGapTicks, shortestWidthTicks } }
+  }
+
+  /** Frames of a length of their own that no fault of vsync explains. */
+  get oddFrames(): number {
+    return this.#verdict?.oddFrames ?? 0
+  }
+
+  /**
+   * Hands what came after a tick to the segment that turned out to begin there, frames excepted.
+   * @param scanlinesBefore scanlines of this segment that stay its own
+   */
+  handOver(to: SegmentSync, tick: number, scanlinesBefore: number): void {
+    to.scanlines = this.scanlines - scanlinesBefore
+    this.scanlines = scanlinesBefore
+    to.shortestGapTicks = this.shortestGapTicks
+    to.shortestPulseTicks = this.shortestPulseTicks
+    to.#lastVsync = this.#lastVsync
+    const later = (list: SyncFault[]): SyncFault[] => {
+      const moved = list.filter((fault) => fault.tick >= tick)
+      list.length -= moved.length
+      for (const fault of moved) {
+        this.faultCounts[fault.kind]--
+        to.faultCounts[fault.kind]++
+        if (fault.kind !== 'extra') continue
+        ;(fault.channel === 'vsync' ? to.#falseVsyncs : to.#falseEdges).add(fault)
+      }
+      return moved
+    }
+    to.faults.push(...later(this.faults))
+    to.#recentMissing.push(...later(this.#recentMissing))
+    const inVsync = later(this.missingInVsync.listed)
+    to.missingInVsync.listed.push(...inVsync)
+    this.missingInVsync.count -= inVsync.length
+    to.missingInVsync.count += inVsync.length
   }
 
   /** Takes the last frames out, for the segment that turned out to begin with them. */
@@ -195,6 +307,7 @@ export class SegmentSync {
 
   /** The commonest frame length, to the half scanline; null without a whole frame. */
   get usualFrameScanlines(): number | null {
+    if (this.#verdict) return this.#verdict.usualScanlines
     let best: number | null = null
     let most = 0
     for (const [length, times] of this.#frameLength) {

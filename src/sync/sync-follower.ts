@@ -38,6 +38,7 @@ export class SyncFollower implements ScanlineListener {
   readonly #scanlines: ScanlineTracker
   readonly #vsync: VsyncTracker
   readonly #composite: boolean
+  readonly #resolution: number
   #segment: SegmentSync | undefined
   #queue: { tick: number; level: number }[] = []
   #queueHead = 0
@@ -56,6 +57,7 @@ export class SyncFollower implements ScanlineListener {
   constructor(composite: boolean, startTick: number, resolutionTicks: number, listener: SyncListener) {
     this.#listener = listener
     this.#composite = composite
+    this.#resolution = resolutionTicks
     this.#lostAt = startTick
     this.#scanlines = new ScanlineTracker(composite ? 'csync' : 'hsync', resolutionTicks, this)
     this.#vsync = new VsyncTracker(composite ? 'csync' : 'vsync', startTick, {
@@ -118,6 +120,10 @@ export class SyncFollower implements ScanlineListener {
     this.#lostAt = tick
   }
 
+  lockResumed(): void {
+    this.#lostAt = NaN
+  }
+
   scanline(
     number: number,
     tick: number,
@@ -159,6 +165,7 @@ export class SyncFollower implements ScanlineListener {
     const segment = this.#segment
     if (!segment) return
     segment.endTick = Math.max(segment.startTick, tick)
+    segment.finish(this.#resolution, this.#composite)
     this.#segment = undefined
     this.#listener.segmentEnded(segment)
   }
@@ -171,7 +178,7 @@ export class SyncFollower implements ScanlineListener {
     this.#lastVsync = pulse
     const scanline = this.#scanlines.scanlineAt(pulse.leadTick)
     if (last && last.polarity !== pulse.polarity) {
-      this.#changeVertical(segment, last.trailTick)
+      this.#changeVertical(segment, last.trailTick, segment.frames.at(-1)?.scanlinesBefore ?? 0)
       this.#lastVsync = pulse
       this.#addFrame(this.#segment!, pulse, scanline, NaN, period)
       return
@@ -180,7 +187,7 @@ export class SyncFollower implements ScanlineListener {
       last && last.leadTick >= segment.startTick ? (pulse.leadTick - last.leadTick) / period : NaN
     if (this.#judgeLength(segment, length)) {
       const moved = segment.takeLastFrames(2)
-      this.#changeVertical(segment, moved[0]!.startTick)
+      this.#changeVertical(segment, moved[0]!.startTick, moved[0]!.scanlinesBefore)
       // both frames of the new length belong to the new segment
       this.#lastVsync = pulse
       for (const frame of moved) this.#retell(frame, pulse.polarity)
@@ -199,7 +206,12 @@ export class SyncFollower implements ScanlineListener {
 
   #isOdd(segment: SegmentSync, length: number): boolean {
     const usual = segment.usualFrameScanlines
-    return usual !== null && segment.wholeFrames > 2 && Math.abs(length - usual) > CHANGED_SCANLINES
+    if (usual === null || segment.wholeFrames <= 2 || !(Math.abs(length - usual) > CHANGED_SCANLINES)) return false
+    // one length is no more usual than another until it comes again
+    if (segment.frameLengths.get(usual)! < 2) return false
+    // a vsync is missing, or there is one too many: no mode is twice as long as another of the same scanline rate
+    const ratio = length > usual ? length / usual : usual / length
+    return Math.abs(ratio - Math.round(ratio)) * Math.min(length, usual) > SAME_LENGTH_SCANLINES
   }
 
   /** True where this frame and the one before are alike, and unlike the segment's: a new segment began with them. */
@@ -216,9 +228,11 @@ export class SyncFollower implements ScanlineListener {
     return true
   }
 
-  #changeVertical(segment: SegmentSync, tick: number): void {
+  #changeVertical(segment: SegmentSync, tick: number, scanlinesBefore: number): void {
+    const next = new SegmentSync(segment.timing, tick, segment)
+    segment.handOver(next, tick, scanlinesBefore)
     this.#endSegment(tick)
-    this.#startSegment(new SegmentSync(segment.timing, tick, segment))
+    this.#startSegment(next)
   }
 
   #retell(frame: FrameSync, polarity: Polarity): void {

@@ -9,6 +9,18 @@ export interface VsyncPulse {
   leadTick: number
   trailTick: number
   polarity: Polarity
+  /** What a minimum pulse width meets: less than the whole where it was cut. */
+  longestPieceTicks: number
+}
+
+/** What may become a pulse: pieces with short gaps between them. */
+interface Pieces {
+  lead: number
+  trail: number
+  /** Time within the pieces, gaps left out. */
+  lastedTicks: number
+  leads: number[]
+  widths: number[]
 }
 
 /** What the tracker tells, in time order. */
@@ -21,6 +33,14 @@ export interface VsyncListener {
 const LONGEST_PULSE_SCANLINES = 60
 /** Shortest vsync, and shortest gap between two, in scanlines. */
 const SHORTEST_SCANLINES = 0.5
+/** Shortest piece of a composite sync's vsync: half a scanline less the serration. */
+const SHORTEST_PIECE_SCANLINES = 0.25
+/** How much longer than the other a level must last to be the idle one. */
+const IDLE_RATIO = 2
+/** Longest gap after a piece too short to be vsync that ringing can make, in scanlines. */
+const RINGING_SCANLINES = 0.03
+/** Pieces of one pulse that are told one by one. */
+const MAX_PIECES = 256
 /** Edges that may wait for the idle level to become clear. */
 const MAX_WAITING = 4096
 
@@ -28,16 +48,22 @@ const MAX_WAITING = 4096
 export class VsyncTracker {
   readonly #listener: VsyncListener
   readonly #channel: 'vsync' | 'csync'
+  readonly #shortestPulse: number
   #idle: 0 | 1 | undefined
   #waitingTick: number[] = []
   #waitingLevel: number[] = []
+  readonly #startTick: number
   #lastEdge: number
   #lead = NaN
-  #pulse: { lead: number; trail: number } | undefined
+  #pulse: Pieces | undefined
+  #lastTrueLead = NaN
+  #period = NaN
 
   /** @param startTick where the capture begins: the first level counts from there */
   constructor(channel: 'vsync' | 'csync', startTick: number, listener: VsyncListener) {
     this.#channel = channel
+    this.#shortestPulse = channel === 'csync' ? SHORTEST_PIECE_SCANLINES : SHORTEST_SCANLINES
+    this.#startTick = startTick
     this.#lastEdge = startTick
     this.#listener = listener
     // broad pulses arrive as rising and falling edges, whatever the wire's polarity is
@@ -51,6 +77,7 @@ export class VsyncTracker {
   push(tick: number, level: number, periodTicks: number): void {
     const lasted = (tick - this.#lastEdge) / periodTicks
     this.#lastEdge = tick
+    this.#period = periodTicks
     if (this.#channel === 'vsync' && lasted > LONGEST_PULSE_SCANLINES) {
       const idle = level === 1 ? 0 : 1
       if (this.#idle !== undefined && this.#idle !== idle) this.#forget()
@@ -63,87 +90,126 @@ export class VsyncTracker {
       }
       return
     }
-    this.#replay(periodTicks)
-    this.#edge(tick, level, periodTicks)
+    this.#replay()
+    this.#edge(tick, level)
   }
 
   /** Tells how far time has come, so that a finished pulse need not wait for the next edge. */
   progress(tick: number, periodTicks: number): void {
+    this.#period = periodTicks
     const pulse = this.#pulse
-    if (pulse && Number.isNaN(this.#lead) && tick - pulse.trail > SHORTEST_SCANLINES * periodTicks)
-      this.#emit()
+    if (pulse && Number.isNaN(this.#lead) && tick - pulse.trail > this.#longestGap(pulse)) this.#emit()
   }
 
   /** @param level the channel's level at the end */
   end(tick: number, level: number, periodTicks: number): void {
-    if (this.#idle === undefined && (tick - this.#lastEdge) / periodTicks > LONGEST_PULSE_SCANLINES) {
-      this.#idle = level === 1 ? 1 : 0
-      this.#replay(periodTicks)
+    this.#period = periodTicks
+    if (this.#idle === undefined) {
+      const lasted = (tick - this.#lastEdge) / periodTicks
+      this.#idle = lasted > LONGEST_PULSE_SCANLINES ? (level === 1 ? 1 : 0) : this.#commonLevel(tick)
+      if (this.#idle !== undefined) this.#replay()
     }
     this.#emit()
   }
 
-  #replay(periodTicks: number): void {
+  /** In a capture too short for the idle level to show its length, the one that plainly takes more of the time. */
+  #commonLevel(endTick: number): 0 | 1 | undefined {
+    const ticks = this.#waitingTick
+    if (ticks.length === 0) return undefined
+    let high = 0
+    let low = 0
+    const add = (level: number, ticksLong: number): void => {
+      if (level === 1) high += ticksLong
+      else low += ticksLong
+    }
+    add(1 - this.#waitingLevel[0]!, ticks[0]! - this.#startTick)
+    ticks.forEach((tick, i) => add(this.#waitingLevel[i]!, (ticks[i + 1] ?? endTick) - tick))
+    if (Math.max(high, low) < IDLE_RATIO * Math.min(high, low)) return undefined
+    return high > low ? 1 : 0
+  }
+
+  #replay(): void {
     const ticks = this.#waitingTick
     const levels = this.#waitingLevel
     this.#waitingTick = []
     this.#waitingLevel = []
-    ticks.forEach((tick, i) => this.#edge(tick, levels[i]!, periodTicks))
+    ticks.forEach((tick, i) => this.#edge(tick, levels[i]!))
   }
 
   /** The polarity has turned round: what was taken for pulses was the idle time between them. */
   #forget(): void {
     this.#lead = NaN
     this.#pulse = undefined
+    this.#lastTrueLead = NaN
   }
 
-  #edge(tick: number, level: number, periodTicks: number): void {
-    const shortest = SHORTEST_SCANLINES * periodTicks
+  #edge(tick: number, level: number): void {
+    const pulse = this.#pulse
     if (level !== this.#idle) {
       this.#lead = tick
-      const pulse = this.#pulse
-      if (pulse && tick - pulse.trail > shortest) this.#emit()
+      if (pulse && tick - pulse.trail > this.#longestGap(pulse)) this.#emit()
       return
     }
     if (Number.isNaN(this.#lead)) return
     const lead = this.#lead
     this.#lead = NaN
-    const pulse = this.#pulse
     if (pulse) {
       // a gap too short to be one: the pulse goes on, and a counter has counted once more
       pulse.trail = tick
-      this.#extra(lead, tick - lead)
-    } else if (tick - lead >= shortest) {
-      this.#pulse = { lead, trail: tick }
+      pulse.lastedTicks += tick - lead
+      if (pulse.leads.length < MAX_PIECES) {
+        pulse.leads.push(lead)
+        pulse.widths.push(tick - lead)
+      }
     } else {
-      this.#extra(lead, tick - lead)
+      this.#pulse = { lead, trail: tick, lastedTicks: tick - lead, leads: [lead], widths: [tick - lead] }
     }
   }
 
-  #extra(lead: number, width: number): void {
-    // serrations split the vsync of a composite sync on purpose
-    if (this.#channel === 'csync') return
-    this.#listener.fault({
-      kind: 'extra',
-      channel: 'vsync',
-      tick: lead,
-      offsetTicks: 0,
-      widthTicks: width,
-      sinceTrueTicks: NaN,
-      rejectWidthTicks: width,
-      colourEdgeNear: false,
-      lineCountError: 0,
-    })
+  #isLong({ lastedTicks }: Pieces): boolean {
+    return lastedTicks >= this.#shortestPulse * this.#period
+  }
+
+  #longestGap(pulse: Pieces): number {
+    return (this.#isLong(pulse) ? SHORTEST_SCANLINES : RINGING_SCANLINES) * this.#period
   }
 
   #emit(): void {
     const pulse = this.#pulse
     this.#pulse = undefined
     if (!pulse) return
+    const { lead, trail, leads, widths } = pulse
+    const isVsync = this.#isLong(pulse)
+    const longest = widths.reduce((best, width, i) => (width > widths[best]! ? i : best), 0)
+    leads.forEach((at, i) => {
+      if (isVsync && i === 0) return
+      // where the longest piece is not the first, a filter rejects the first and keeps this one
+      const rejected = isVsync && i === longest ? widths[0]! : widths[i]!
+      this.#extra(at, widths[i]!, at - (isVsync ? lead : this.#lastTrueLead), rejected)
+    })
+    if (!isVsync) return
+    this.#lastTrueLead = lead
     this.#listener.vsync({
-      leadTick: pulse.lead,
-      trailTick: pulse.trail,
+      leadTick: lead,
+      trailTick: trail,
       polarity: this.#idle === 0 ? 'positive' : 'negative',
+      longestPieceTicks: widths[longest]!,
+    })
+  }
+
+  #extra(lead: number, width: number, sinceTrueTicks: number, rejectWidthTicks: number): void {
+    // serrations split the vsync of a composite sync on purpose
+    if (this.#channel === 'csync') return
+    this.#listener.fault({
+      kind: 'extra',
+      channel: 'vsync',
+      tick: lead,
+      offsetTicks: Number.isNaN(sinceTrueTicks) ? 0 : sinceTrueTicks,
+      widthTicks: width,
+      sinceTrueTicks,
+      rejectWidthTicks,
+      colourEdgeNear: false,
+      lineCountError: 0,
     })
   }
 }

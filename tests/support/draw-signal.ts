@@ -46,6 +46,16 @@ export interface DrawOptions {
   ringing?: Ringing
   missingHsync?: readonly ScanlinePlace[]
   shiftedHsync?: readonly (ScanlinePlace & { seconds: number })[]
+  /** Trailing edge later by so much; negative makes the pulse shorter. */
+  resizedHsync?: readonly (ScanlinePlace & { seconds: number })[]
+  /** Of one frame's vsync (both of them when interlaced): not sent, sent at another time, or lasting longer. */
+  missingVsync?: readonly { frame: number }[]
+  shiftedVsync?: readonly { frame: number; scanlines: number }[]
+  resizedVsync?: readonly { frame: number; scanlines: number }[]
+  /** All channels sway together, as a sine of time. */
+  hum?: { hertz: number; amplitudeSeconds: number }
+  /** All channels drift together: Gaussian, its memory fading by 1/e over so many scanlines. */
+  wander?: { sigmaSeconds: number; scanlines: number }
   hsyncAbsentInVsync?: boolean
   droppedScanlines?: readonly ScanlinePlace[]
   extraScanlines?: readonly ScanlinePlace[]
@@ -62,7 +72,7 @@ export interface DrawOptions {
 
 /** A defect that was put into the window, for comparing with what is found. */
 interface DrawnDefect {
-  kind: 'ringing' | 'missing' | 'shifted' | 'spike'
+  kind: 'ringing' | 'missing' | 'shifted' | 'resized' | 'spike'
   seconds: number
   /** Where it was put; frame and scanline are absent for spikes given by time. */
   place?: ScanlinePlace
@@ -116,6 +126,7 @@ export function drawSignal(timing: Timing, picture: Picture, options: DrawOption
   const untilDot = (startFrames + frames) * dotsPerFrame + timing.h.total
   const fromFrame = Math.floor(startFrames) - 1
   let vsyncChanges = 0
+  const swayOf = newSway(options)
   for (const scanline of cardScanlines(
     timing,
     fromFrame,
@@ -123,11 +134,15 @@ export function drawSignal(timing: Timing, picture: Picture, options: DrawOption
     options.droppedScanlines ?? [],
     options.extraScanlines ?? [],
   )) {
-    const shift = (options.cardJitterSeconds ?? 0) * random.gaussian()
+    const shift =
+      (options.cardJitterSeconds ?? 0) * random.gaussian() + swayOf(scanline.startDot / dotClockHz)
     const secondsOf = (dot: number): number => dot / dotClockHz + shift
     for (const dot of scanline.vsyncChangeDots) {
-      if (vsyncChanges++ % 2 === 0) vsyncBegins.push(dot / dotClockHz)
-      vsync.push(secondsOf(dot))
+      const isBegin = vsyncChanges++ % 2 === 0
+      if (options.missingVsync?.some(({ frame: at }) => at === scanline.frame) === true) continue
+      const late = vsyncLate(options, scanline.frame, isBegin) * timing.h.total
+      if (isBegin) vsyncBegins.push((dot + late) / dotClockHz)
+      vsync.push(secondsOf(dot + late))
     }
     scanlineBegins.push(scanline.startDot / dotClockHz)
     const frame = frameBegins.at(-1)
@@ -184,6 +199,29 @@ export function drawSignal(timing: Timing, picture: Picture, options: DrawOption
   }
 }
 
+/** Scanlines by which an edge of a frame's vsync comes late. */
+function vsyncLate({ shiftedVsync, resizedVsync }: DrawOptions, frame: number, isBegin: boolean): number {
+  const shift = shiftedVsync?.find((at) => at.frame === frame)?.scanlines ?? 0
+  const longer = isBegin ? 0 : (resizedVsync?.find((at) => at.frame === frame)?.scanlines ?? 0)
+  return shift + longer
+}
+
+/** Slow movement of the whole card, scanline by scanline. Has a chance of its own: it must not change other defects. */
+function newSway({ hum, wander, seed }: DrawOptions): (seconds: number) => number {
+  const random = newRandom((seed ?? 1) + 7_777_777)
+  let drift = (wander?.sigmaSeconds ?? 0) * random.gaussian()
+  return (seconds) => {
+    let sway = 0
+    if (hum) sway += hum.amplitudeSeconds * Math.sin(2 * Math.PI * hum.hertz * seconds)
+    if (wander) {
+      sway += drift
+      const kept = Math.exp(-1 / wander.scanlines)
+      drift = drift * kept + wander.sigmaSeconds * Math.sqrt(1 - kept * kept) * random.gaussian()
+    }
+    return sway
+  }
+}
+
 function isAt(scanline: ScanlinePlace, place: ScanlinePlace): boolean {
   return scanline.frame === place.frame && scanline.scanline === place.scanline
 }
@@ -208,6 +246,8 @@ function pushHsync(
   const shifted = options.shiftedHsync?.find((at) => isAt(scanline, at))
   if (shifted !== undefined)
     defects.push({ kind: 'shifted', seconds: secondsOf(startDot) + shifted.seconds, place })
+  const resized = options.resizedHsync?.find((at) => isAt(scanline, at))
+  if (resized !== undefined) defects.push({ kind: 'resized', seconds: secondsOf(startDot), place })
   const pulses: [number, number][] =
     options.composite?.kind === 'serrated'
       ? serratedPulses(timing, scanline)
@@ -216,7 +256,7 @@ function pushHsync(
     const wobble = (): number =>
       (shifted?.seconds ?? 0) + (options.hsyncJitterSeconds ?? 0) * random.gaussian()
     const leading = secondsOf(leadingDot) + wobble()
-    const trailing = secondsOf(trailingDot) + wobble()
+    const trailing = secondsOf(trailingDot) + wobble() + (resized?.seconds ?? 0)
     hsync.pushPulse(leading, trailing)
     const { ringing } = options
     if (ringing !== undefined && random.uniform() < ringing.probability) {

@@ -38,6 +38,8 @@ export async function sampling(
   const fixed = options.clocksPerDot === undefined ? {} : { clocksPerDot: options.clocksPerDot }
   const given =
     clockHz === undefined ? null : planForClock(measured.signal, clockHz, { ...adapter, ...fixed })
+  if (options.clocksPerDot !== undefined && given === null && adapter.pll === undefined)
+    throw new UsageError('--clocks-per-dot is wanted with a clock', 'give one with --clock or --adapter')
   // a fixed clock has one plan; beside it stands what another clock could do
   const { clockHz: _fixed, clocksPerDot: _perDot, ...others } = adapter
   const searched: AdapterDescription = adapter.pll ? { ...adapter, ...(given ? {} : fixed) } : others

@@ -1,0 +1,277 @@
+// Vsync pulses of a finished segment → which are false, missing, misplaced or misshapen. Judged at the end, because only
+// then is it known how long a frame usually is. A frame that the card itself made longer or shorter is no fault of vsync.
+
+import type { FrameSync } from './segment-sync.ts'
+import type { FaultKind, SyncFault } from './sync-fault.ts'
+
+/** What is to be judged. */
+export interface VsyncPulses {
+  /** One per vsync, in order of time; `scanlines` is NaN where the next one does not follow in unbroken phase. */
+  frames: readonly FrameSync[]
+  /** Where the segment begins and ends, in ticks; NaN where pulses beyond `frames` were not kept. */
+  startTick: number
+  endTick: number
+  periodTicks: number
+  resolutionTicks: number
+  /** Widths mean nothing in a composite sync: the gaps in its vsync are its own. */
+  composite: boolean
+}
+
+export interface VsyncVerdict {
+  /** Length of a usual frame in scanlines, to the half; null without a whole frame. */
+  usualScanlines: number | null
+  faults: SyncFault[]
+  /** Frames of another length that no fault of vsync explains. */
+  oddFrames: number
+  /** Shortest time between true leading edges, and shortest true pulse, in ticks; Infinity where there are none. */
+  shortestGapTicks: number
+  shortestPulseTicks: number
+}
+
+/** How far a vsync may be off, in scanlines, or in samples where these are longer. */
+const OFF_SCANLINES = 0.03
+const OFF_SAMPLES = 3
+/** How far its width may be off: what ringing adds at most, or a share of it. */
+const WIDTH_SCANLINES = 0.6
+const WIDTH_SHARE = 0.1
+/** Shares of a frame within which a vsync is early or late; one further away is another. */
+const MISPLACED_SHARE = 0.1
+/** Lengths that may be the usual one. */
+const MAX_CANDIDATES = 16
+/** Frames in a row that may lack their vsync. */
+const MAX_MISSING = 8
+/** Pulses looked at for the next true one. */
+const LOOK_AHEAD = 12
+/** A doubled frame is explained almost as well as one of the usual length. */
+const MULTIPLE_SCORE = 0.9
+
+/** Frames that lie in unbroken phase, with their places in scanlines from the first. */
+interface Run {
+  frames: FrameSync[]
+  place: number[]
+}
+
+export function judgeVsync(pulses: VsyncPulses): VsyncVerdict {
+  return new VsyncJudge(pulses).verdict()
+}
+
+class VsyncJudge {
+  readonly #pulses: VsyncPulses
+  readonly #runs: Run[]
+  readonly #usualWidth: number
+  readonly #usual: number | null
+  readonly #near: number
+  readonly #faults: SyncFault[] = []
+  #oddFrames = 0
+  #shortestGap = Infinity
+  #shortestPulse = Infinity
+  #lastTrue: FrameSync | undefined
+
+  constructor(pulses: VsyncPulses) {
+    this.#pulses = pulses
+    this.#runs = runsOf(pulses.frames)
+    this.#usualWidth = median(pulses.frames.map((frame) => frame.widthTicks))
+    this.#near = Math.max(OFF_SCANLINES, (OFF_SAMPLES * pulses.resolutionTicks) / pulses.periodTicks)
+    this.#usual = this.#usualLength()
+  }
+
+  verdict(): VsyncVerdict {
+    const usual = this.#usual
+    if (usual !== null) {
+      this.#runs.forEach((run, index) => {
+        this.#lastTrue = undefined
+        this.#judgeRun(run, usual, index === 0, index === this.#runs.length - 1)
+      })
+    }
+    return {
+      usualScanlines: usual,
+      faults: this.#faults.sort((a, b) => a.tick - b.tick),
+      oddFrames: this.#oddFrames,
+      shortestGapTicks: this.#shortestGap,
+      shortestPulseTicks: this.#shortestPulse,
+    }
+  }
+
+  #isNarrow(frame: FrameSync): boolean {
+    return !this.#pulses.composite && frame.widthTicks < this.#usualWidth / 2
+  }
+
+  /** The length that explains most frames; of equally good ones the longest. */
+  #usualLength(): number | null {
+    const lengths = new Map<number, number>()
+    for (const { frames, place } of this.#runs) {
+      let before = NaN
+      frames.forEach((frame, i) => {
+        if (this.#isNarrow(frame)) return
+        const key = Math.round((place[i]! - before) * 2) / 2
+        if (key > 0) lengths.set(key, (lengths.get(key) ?? 0) + 1)
+        before = place[i]!
+      })
+    }
+    const common = [...lengths].sort((a, b) => b[1] - a[1]).slice(0, MAX_CANDIDATES)
+    let best: number | null = null
+    let bestScore = 0
+    for (const [candidate] of common) {
+      let score = 0
+      for (const [length, times] of common) {
+        if (length === candidate) score += times
+        else if (isMultiple(length, candidate, this.#near)) score += MULTIPLE_SCORE * times
+      }
+      if (score > bestScore || (score === bestScore && candidate > best!)) {
+        best = candidate
+        bestScore = score
+      }
+    }
+    return best
+  }
+
+  #judgeRun(run: Run, usual: number, isFirst: boolean, isLast: boolean): void {
+    const { frames } = run
+    const { startTick, endTick, periodTicks } = this.#pulses
+    let at = frames.findIndex((frame, i) => !this.#isNarrow(frame) && this.#nextTrue(run, i, usual) !== null)
+    if (at < 0) at = frames.findIndex((frame) => !this.#isNarrow(frame))
+    if (at < 0) return
+    for (let i = 0; i < at; i++) {
+      if (this.#isNarrow(frames[i]!)) this.#extra(frames[i]!)
+      else {
+        this.#accept(frames[i]!)
+        if (i > 0) this.#oddFrames++
+      }
+    }
+    const room = (this.#usualWidth / periodTicks + 1) * periodTicks
+    if (isFirst && at === 0) {
+      for (let back = 1; frames[0]!.startTick - back * usual * periodTicks > startTick + room; back++)
+        this.#missing(frames[0]!, -back * usual)
+    }
+    this.#accept(frames[at]!)
+    while (at < frames.length - 1) {
+      const next = this.#nextTrue(run, at, usual)
+      if (next) {
+        this.#between(run, at, next.index, next.frames, usual)
+        at = next.index
+        this.#accept(frames[at]!)
+        continue
+      }
+      at++
+      if (this.#isNarrow(frames[at]!)) this.#extra(frames[at]!)
+      else {
+        this.#oddFrames++
+        this.#accept(frames[at]!)
+      }
+    }
+    if (isLast && this.#lastTrue) {
+      const last = this.#lastTrue
+      for (let ahead = 1; last.startTick + ahead * usual * periodTicks + room < endTick; ahead++)
+        this.#missing(last, ahead * usual)
+    }
+  }
+
+  /** The next pulse that is a whole number of frames after this one. */
+  #nextTrue({ frames, place }: Run, from: number, usual: number): { index: number; frames: number } | null {
+    let narrow: { index: number; frames: number } | null = null
+    for (let i = from + 1; i < Math.min(frames.length, from + LOOK_AHEAD); i++) {
+      const apart = (place[i]! - place[from]!) / usual
+      const whole = Math.round(apart)
+      if (whole > MAX_MISSING) break
+      if (whole < 1 || Math.abs(apart - whole) * usual > this.#near) continue
+      if (!this.#isNarrow(frames[i]!)) return { index: i, frames: whole }
+      narrow ??= { index: i, frames: whole }
+    }
+    return narrow
+  }
+
+  /** Pulses from one true one to another `wholes` frames later: misplaced ones, false ones, and where one is missing. */
+  #between({ frames, place }: Run, from: number, to: number, wholes: number, usual: number): void {
+    const rest = new Set<number>()
+    for (let i = from + 1; i < to; i++) rest.add(i)
+    for (let slot = 1; slot < wholes; slot++) {
+      const expected = place[from]! + slot * usual
+      let closest = -1
+      for (const i of rest) {
+        const off = Math.abs(place[i]! - expected)
+        if (off > MISPLACED_SHARE * usual || this.#isNarrow(frames[i]!)) continue
+        if (closest < 0 || off < Math.abs(place[closest]! - expected)) closest = i
+      }
+      if (closest < 0) {
+        this.#missing(frames[from]!, slot * usual)
+        continue
+      }
+      rest.delete(closest)
+      const off = (place[closest]! - expected) * this.#pulses.periodTicks
+      this.#accept(frames[closest]!, { kind: off < 0 ? 'early' : 'late', offsetTicks: off })
+    }
+    for (const i of rest) this.#extra(frames[i]!)
+  }
+
+  /** A true pulse; its width is judged unless it is wrong in another way already. */
+  #accept(frame: FrameSync, wrong?: { kind: FaultKind; offsetTicks: number }): void {
+    const before = this.#lastTrue
+    if (before && frame.startTick > before.startTick)
+      this.#shortestGap = Math.min(this.#shortestGap, frame.startTick - before.startTick)
+    this.#shortestPulse = Math.min(this.#shortestPulse, frame.longestPieceTicks)
+    this.#lastTrue = frame
+    const { periodTicks, resolutionTicks, composite } = this.#pulses
+    const slack = Math.max(WIDTH_SCANLINES * periodTicks, WIDTH_SHARE * this.#usualWidth) + resolutionTicks
+    if (wrong) this.#note(wrong.kind, frame, wrong.offsetTicks)
+    else if (composite) return
+    else if (this.#isNarrow(frame)) this.#note('short', frame, 0)
+    else if (Math.abs(frame.widthTicks - this.#usualWidth) > slack) this.#note('width', frame, 0)
+  }
+
+  #extra(frame: FrameSync): void {
+    this.#note('extra', frame, this.#lastTrue ? frame.startTick - this.#lastTrue.startTick : 0)
+  }
+
+  #note(kind: FaultKind, frame: FrameSync, offsetTicks: number): void {
+    this.#faults.push({
+      kind,
+      channel: this.#pulses.composite ? 'csync' : 'vsync',
+      tick: frame.startTick,
+      scanline: frame.firstScanline,
+      offsetTicks,
+      widthTicks: frame.widthTicks,
+      sinceTrueTicks: kind === 'extra' && this.#lastTrue ? offsetTicks : NaN,
+      rejectWidthTicks: frame.longestPieceTicks,
+      colourEdgeNear: false,
+      lineCountError: 0,
+    })
+  }
+
+  #missing(from: FrameSync, scanlines: number): void {
+    this.#faults.push({
+      kind: 'missing',
+      channel: this.#pulses.composite ? 'csync' : 'vsync',
+      tick: from.startTick + scanlines * this.#pulses.periodTicks,
+      scanline: Math.floor(from.firstScanline + from.phase + scanlines),
+      offsetTicks: 0,
+      widthTicks: 0,
+      sinceTrueTicks: NaN,
+      rejectWidthTicks: 0,
+      colourEdgeNear: false,
+      lineCountError: 0,
+    })
+  }
+}
+
+function isMultiple(length: number, of: number, near: number): boolean {
+  const times = Math.round(length / of)
+  return times > 1 && times <= MAX_MISSING && Math.abs(length - times * of) <= near
+}
+
+function runsOf(frames: readonly FrameSync[]): Run[] {
+  const runs: Run[] = []
+  let before: FrameSync | undefined
+  for (const frame of frames) {
+    const run = runs.at(-1)
+    if (run && before && !Number.isNaN(before.scanlines)) {
+      run.place.push(run.place.at(-1)! + before.scanlines)
+      run.frames.push(frame)
+    } else runs.push({ frames: [frame], place: [0] })
+    before = frame
+  }
+  return runs
+}
+
+function median(values: number[]): number {
+  return values.sort((a, b) => a - b)[values.length >> 1] ?? 0
+}
