@@ -3,7 +3,7 @@
 export { CaptureMeasurer, measureCapture } from './measure.ts'
 export type { CaptureMeasurement, MeasureOptions } from './measure.ts'
 export type { ActiveArea, DotClockOrigin, SegmentMeasurement, SegmentPicture } from './measure-segment.ts'
-export { renderFrame } from './render-frame.ts'
+export { differenceOf, renderFrame, renderFrames } from './render-frame.ts'
 export type { RenderedFrame, RenderOptions } from './render-frame.ts'
 export { encodePng } from './picture/png.ts'
 export type { PngPicture } from './picture/png.ts'

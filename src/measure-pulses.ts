@@ -102,9 +102,12 @@ export function measurePulses(
   const { sync } = segment
   const { secondsPerTick, firstTick, resolutionTicks } = measurement.timebase
   const period = 1 / segment.hsync.frequencyHz.value / secondsPerTick
-  const width = segment.hsync.widthSeconds.value / secondsPerTick
-  const near = NEAR_SAMPLES * resolutionTicks
-  const crosstalk = crosstalkEvidence(sync.faults, width, near, segment.colourEdgeShare ?? 0)
+  const shape = {
+    hsyncWidthTicks: segment.hsync.widthSeconds.value / secondsPerTick,
+    vsyncWidthTicks: (segment.vsync?.widthSeconds.value ?? NaN) / secondsPerTick,
+    nearTicks: NEAR_SAMPLES * resolutionTicks,
+  }
+  const crosstalk = crosstalkEvidence(sync.faults, shape, segment.colourEdgeShare ?? 0)
   const faults = sync.faults.map((fault): PulseFault => {
     const place = placeInFrames(fault, sync.frames)
     return {
@@ -114,7 +117,7 @@ export function measurePulses(
       ...place,
       offsetSeconds: fault.offsetTicks * secondsPerTick,
       widthSeconds: fault.widthTicks * secondsPerTick,
-      cause: causeOf(fault, width, near, crosstalk),
+      cause: causeOf(fault, shape, crosstalk),
       lineCountError: fault.lineCountError,
     }
   })

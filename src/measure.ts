@@ -36,7 +36,7 @@ export interface MeasureOptions {
   sampleRateHz?: number | undefined
   /** Which frames of each segment to keep for drawing; the first two without it. */
   frames?: WantedFrames | undefined
-  /** Told every sync pulse as it is judged, nearly in order of time: of one scanline the false ones come first. */
+  /** Told every pulse of hsync or csync as it is judged, nearly in order of time: of one scanline the false ones come first. */
   onPulse?: ((pulse: JudgedPulse) => void) | undefined
   /** Keep what those frames were measured from, sync edges included, in the longest segment's `signal`. */
   keepSignal?: boolean | undefined
@@ -47,6 +47,7 @@ export interface MeasureOptions {
 /** One sync pulse, true or false. */
 export interface JudgedPulse {
   kind: 'true' | FaultKind
+  channel: 'hsync' | 'csync'
   /** From the capture's first time mark. */
   timeSeconds: number
   /** Counted from the first scanline of the capture. */
@@ -224,6 +225,8 @@ class MeasuringPass implements SyncListener {
   #firstTick: number
   #dotClockEdges = 0
   #dotClockFirst = NaN
+  /** Leading edge of the last pulse that was told with a fault of its own. */
+  #faultTick = NaN
 
   constructor(header: CaptureHeader, store: TransitionStore, options: MeasureOptions, notices: NoticeList) {
     this.#notices = notices
@@ -390,13 +393,14 @@ class MeasuringPass implements SyncListener {
 
   scanline(number: number, tick: number, widthTicks: number): void {
     this.#recorder.scanline(number, tick)
-    this.#tell('true', number, tick, 0, widthTicks)
+    if (tick !== this.#faultTick) this.#tell('true', number, tick, 0, widthTicks)
   }
 
   #tell(kind: JudgedPulse['kind'], scanline: number, tick: number, offset: number, width: number): void {
     const { secondsPerTick } = this.context.timebase
     this.#onPulse?.({
       kind,
+      channel: this.roles.composite ? 'csync' : 'hsync',
       timeSeconds: (tick - this.#firstTick) * secondsPerTick,
       scanline,
       offsetSeconds: offset * secondsPerTick,
@@ -409,8 +413,9 @@ class MeasuringPass implements SyncListener {
     fault.colourEdgeNear = this.#recorder.changesNear(fault.tick, near)
     this.clips?.want(fault.tick, fault.kind)
     const width = fault.kind === 'missing' ? NaN : fault.widthTicks
-    if (fault.channel !== 'vsync')
-      this.#tell(fault.kind, fault.scanline, fault.tick, fault.offsetTicks, width)
+    if (fault.channel === 'vsync') return
+    if (fault.kind !== 'missing') this.#faultTick = fault.tick
+    this.#tell(fault.kind, fault.scanline, fault.tick, fault.offsetTicks, width)
   }
 
   frameStarted(...[frame, index]: Parameters<SyncListener['frameStarted']>): void {

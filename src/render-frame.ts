@@ -2,10 +2,10 @@
 // caller, so that this stays free of Node.
 
 import type { Area } from './dots/active-area.ts'
-import type { FrameRaster } from './dots/frame-raster.ts'
+import { frameRaster, type FrameRaster } from './dots/frame-raster.ts'
 import { CaptureError, SignalError } from './errors.ts'
 import type { CaptureMeasurement } from './measure.ts'
-import { isOtherFieldUpper, type FieldPicture } from './measure-picture.ts'
+import { isOtherFieldUpper, type FieldPicture, type SegmentPicture } from './measure-picture.ts'
 import type { SegmentMeasurement } from './measure-segment.ts'
 import { choosePalette, paletteByName, type Palette } from './picture/palette.ts'
 import { weave, type CodeRows } from './picture/weave.ts'
@@ -54,7 +54,7 @@ export function renderFrame(measurement: CaptureMeasurement, options: RenderOpti
   const segment = chooseSegment(measurement, options.segment)
   const { picture } = segment
   if (!picture) throw noPicture(segment)
-  const { raster, area } = picture
+  const { raster } = picture
   if (options.frame !== undefined && raster.frame !== options.frame) {
     const frames = segment.wholeFrames
     throw new CaptureError(
@@ -64,6 +64,50 @@ export function renderFrame(measurement: CaptureMeasurement, options: RenderOpti
       { hint: frames > 0 ? `frames 0 to ${frames - 1} are whole` : 'capture for at least two frame times' },
     )
   }
+  return draw(segment, picture, options)
+}
+
+/**
+ * Draws every whole frame that the measuring pass kept (`frames`, with `keepSignal`), in order.
+ * @throws {CaptureError} as `renderFrame`; FRAME_NOT_FOUND where no frame is whole, or the signal was not kept
+ */
+export function renderFrames(
+  measurement: CaptureMeasurement,
+  options: Omit<RenderOptions, 'frame'> = {},
+): RenderedFrame[] {
+  const segment = chooseSegment(measurement, options.segment)
+  const { picture, signal } = segment
+  if (!picture) throw noPicture(segment)
+  const fields = picture.otherField ? 2 : 1
+  const list: RenderedFrame[] = []
+  const captured = signal?.source.recording.frames.length ?? 0
+  for (let index = 0; signal && index + fields <= captured; index += fields) {
+    const { dotsPerScanline, scanlines } = picture.raster
+    const raster = frameRaster(signal.source, dotsPerScanline, scanlines, index)
+    if (!raster?.whole) continue
+    const next = picture.otherField
+      ? frameRaster(signal.source, dotsPerScanline, picture.otherField.raster.scanlines, index + 1)
+      : undefined
+    if (picture.otherField && !next?.whole) continue
+    const otherField = picture.otherField && next ? { ...picture.otherField, raster: next } : null
+    list.push(draw(segment, { ...picture, raster, otherField }, options))
+  }
+  if (list.length > 0) return list
+  throw new CaptureError(
+    'FRAME_NOT_FOUND',
+    'no whole frame was kept of this segment',
+    {},
+    { hint: 'capture for at least two frame times' },
+  )
+}
+
+/** Dots in which two frames of one size differ: 1 where they do. */
+export function differenceOf(a: RenderedFrame, b: RenderedFrame): Uint16Array {
+  return a.codes.map((code, dot) => (code === b.codes[dot] ? 0 : 1))
+}
+
+function draw(segment: SegmentMeasurement, picture: SegmentPicture, options: RenderOptions): RenderedFrame {
+  const { raster, area } = picture
   const planes = picture.planes.filter((role) => role !== 'display-enable')
   const standard = segment.classification.standard?.standard ?? null
   const secondaryUse = segment.vsync?.polarity === 'positive' ? 'rgbi' : 'rgbrgb'

@@ -8,7 +8,14 @@ import { addAdapterCommands } from './adapter-commands.ts'
 import type { Io } from './io.ts'
 import type { IdentifyCommandOptions } from './commands/identify.ts'
 import type { PulsesCommandOptions } from './commands/pulses.ts'
-import { addCaptureOptions, parseFrequency, parseIndex, type CaptureOptions } from './options.ts'
+import {
+  addCaptureOptions,
+  parseFrame,
+  parseFramePair,
+  parseFrequency,
+  parseIndex,
+  type CaptureOptions,
+} from './options.ts'
 import { PlacedError } from './placed-error.ts'
 import { complain, OutputError, print } from './print.ts'
 import { addSynthesizeCommand } from './synthesize-command.ts'
@@ -117,7 +124,13 @@ function buildProgram(
     .option('-o, --output <file.png>', 'picture to write')
     .option('--terminal', 'draw into the terminal, in its own width')
     .option('--aspect', "whole blocks of square pixels, in the monitor's shape")
-    .option('--frame <n>', 'which whole frame of the stretch, counted from 0', parseIndex)
+    .option(
+      '--frame <n|all>',
+      'which whole frame of the stretch, counted from 0; all: numbered files',
+      parseFrame,
+    )
+    .option('--sheet', 'with --frame all: one contact sheet')
+    .option('--difference <a,b>', 'draw where two frames differ', parseFramePair)
     .option(
       '--segment <n>',
       'which stretch of equal timing, counted from 0; the longest without it',

@@ -98,6 +98,18 @@ export function parseWord<Word extends string>(words: readonly Word[]): (text: s
   }
 }
 
+/** A frame's number, or `all`. */
+export function parseFrame(text: string): number | 'all' {
+  return text === 'all' ? text : parseIndex(text)
+}
+
+/** `0,3` → two frames. */
+export function parseFramePair(text: string): [number, number] {
+  const parts = text.split(',')
+  if (parts.length !== 2) throw new InvalidArgumentError('two frames are wanted, such as 0,1')
+  return [parseIndex(parts[0]!.trim()), parseIndex(parts[1]!.trim())]
+}
+
 /** Options that every command with a capture takes. */
 export interface CaptureOptions {
   map?: RoleAssignment[]

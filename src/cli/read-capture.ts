@@ -16,6 +16,7 @@ const BETWEEN_MS = 200
 /**
  * Reads and measures one capture.
  * @param onBytes given the bytes of the file as they are, packed or not
+ * @param afterChunk awaited before more is read: whoever writes what comes out may hold the reading up
  * @throws {PlacedError} a CaptureError with the file's name, and its place as a text line where that can be told
  */
 export async function readCapture(
@@ -24,6 +25,7 @@ export async function readCapture(
   io: Io,
   more: Pick<MeasureOptions, 'frames' | 'keepSignal' | 'onPulse' | 'clips'> = {},
   onBytes?: OpenOptions['onBytes'],
+  afterChunk?: () => Promise<void>,
 ): Promise<CaptureMeasurement> {
   const progress = new Progress(io)
   const passed = (await canReadAgain(file)) ? undefined : new PassedText()
@@ -46,6 +48,7 @@ export async function readCapture(
     for await (const chunk of chunks) {
       passed?.write(chunk)
       measurer.write(chunk)
+      if (afterChunk) await afterChunk()
     }
     const measurement = measurer.end()
     return { ...measurement, notices: [...measurement.notices, ...cutShort] }

@@ -44,6 +44,8 @@ const MAX_CHANCE = 0.01
 const MAX_GRID = 4 * MAX_DOTS
 /** Coherence of edges with the sample grid they were taken on: they lie on it but for rounding. */
 const ON_GRID = 0.97
+/** What makes an arc hold both its ends, in dots. */
+const ARC_END = 0.002
 /**
  * Widest arc that proves a count against a grid that stands still: text leaves one column in eight or nine without
  * edges, and would so pass for a picture of fewer dots.
@@ -73,8 +75,10 @@ export function countDots(
   const groups = groupsOf(phases, grid)
   const grouped = groups.reduce((sum, group) => sum + group.edges, 0)
   const explainedAt = (dots: number, jitter: number): number => {
-    const width = windowDots(dots, samplesPerScanline, jitter, grid)
-    if (width >= (grid === null || likely.includes(dots) ? 1 : WIDEST_ON_GRID)) return 0
+    const isLikely = likely.includes(dots)
+    // edges that fall on the sampling instant show in either sample: where a count is likely, both ends of its arc count
+    const width = windowDots(dots, samplesPerScanline, jitter, grid) + (isLikely ? ARC_END : 0)
+    if (width >= (grid === null || isLikely ? 1 : WIDEST_ON_GRID)) return 0
     const inside = groups.reduce((sum, group) => sum + bestWindow(group, dots, width).inside, 0)
     return (inside / grouped - width) / (1 - width)
   }

@@ -26,7 +26,7 @@ export function pictureSection(picture: Found<PagePicture>, what: string): Marku
 <output data-place></output>
 </div>
 <div class="stage" tabindex="0" role="region" aria-label="The picture; plus and minus change its size, arrows move it" data-stage>
-<div class="sheet" data-sheet style="aspect-ratio: ${(width * pixelAspect) / height}">
+<div class="sheet" data-sheet style="--aspect: ${(width * pixelAspect) / height}">
 <img src="${pngDataUri(png)}" width="${width}" height="${height}" alt="${about}" data-frame>
 </div></div>
 <figcaption>${about}. Palette ${frame.palette.name}.${frame.palette.note !== null && ` ${frame.palette.note}`}</figcaption>

@@ -7,8 +7,10 @@ import { plain } from '../report/number-text.ts'
 import { FAULT_KINDS } from '../sync/sync-fault.ts'
 import { markup, type Markup, type Piece } from './markup.ts'
 import type { PageSubject } from './page-subject.ts'
-import { shown, withMicro } from './quantity.ts'
+import type { Step } from '../report/section.ts'
+import { shown } from './quantity.ts'
 import { sentences } from './section.ts'
+import { stepMarkup } from './step.ts'
 import { verdict } from './verdict.ts'
 
 export function summarySection({ measurement, file }: PageSubject, pulses: PulseMeasurement): Markup {
@@ -23,9 +25,9 @@ ${titled('What is odd', oddities(measurement))}
 ${titled('What to do next', nextSteps(measurement, file))}`
 }
 
-function titled(title: string, items: readonly string[]): Markup | null {
+function titled(title: string, items: readonly (string | Step)[]): Markup | null {
   if (items.length === 0) return null
-  return markup`<h3>${title}</h3>${sentences(items.map(withMicro))}`
+  return markup`<h3>${title}</h3>${sentences(items.map(stepMarkup))}`
 }
 
 function tiles({ hsync, vsync, raster, active }: SegmentMeasurement, pulses: PulseMeasurement): Markup[] {

@@ -68,6 +68,12 @@ function millivolts(volts: number): string {
   return `${(volts * 1e3).toFixed(1)} mV`
 }
 
+function signedMillivolts(volts: number): string {
+  // what rounds to nothing has no sign
+  const sign = Math.abs(volts) < 0.05e-3 ? '' : volts > 0 ? '+' : '-'
+  return `${sign}${millivolts(Math.abs(volts))}`
+}
+
 /** What each value of the network joins. */
 function valueNames({ network }: ResistorDesign): string[] {
   if (network.kind === 'rgbi') return ['colour pin', 'intensity pin']
@@ -99,7 +105,8 @@ function drawing(design: ResistorDesign): string[] {
       : network.kind === 'rgbi'
         ? 'One resistor from each colour pin to its colour, three from the intensity pin.'
         : 'One pair for each of the three colours: a grey picture.'
-  return [...rows, `  ${note}`]
+  const pairs = picked.parts.some(({ values: bought }) => bought.length > 1)
+  return [...rows, `  ${note}`, ...(pairs ? ['  Pairs: + in series, || in parallel.'] : [])]
 }
 
 function resistorTable(design: ResistorDesign, ink: Ink): string[] {
@@ -120,7 +127,7 @@ function levelTable({ picked, network, tolerancePercent }: ResistorDesign, ink: 
     code.toString(2).padStart(bits, '0'),
     volts.toFixed(3),
     idealVolts.toFixed(3),
-    `${volts >= idealVolts ? '+' : '-'}${millivolts(Math.abs(volts - idealVolts))}`,
+    signedMillivolts(volts - idealVolts),
     `${minVolts.toFixed(3)} to ${maxVolts.toFixed(3)}`,
   ])
   return table([['level', 'volts', 'ideal', 'off by', `within ${tolerancePercent} %`], ...rows], 'lrrrr', ink)

@@ -49,55 +49,69 @@ export interface CrosstalkEvidence {
 /** Probability below which coincidence is no accident. */
 export const CROSSTALK_CHANCE = 0.01
 
-/** Place of an extra pulse: at the leading edge, at the trailing edge, or neither. */
-export function placeOf(fault: SyncFault, widthTicks: number, nearTicks: number): 'lead' | 'trail' | 'away' {
-  const { offsetTicks } = fault
-  const reach = Math.max(NEAR_LEAD_SHARE * widthTicks, nearTicks)
-  if (offsetTicks > -reach && offsetTicks < reach) return 'lead'
-  if (offsetTicks >= reach && offsetTicks <= widthTicks * (1 + NEAR_TRAIL_SHARE) + nearTicks) return 'trail'
-  return 'away'
+/** What places are measured by, in ticks. */
+export interface PulseShape {
+  hsyncWidthTicks: number
+  /** NaN without a vsync. */
+  vsyncWidthTicks: number
+  /** What counts as simultaneous. */
+  nearTicks: number
+}
+
+/** Place of an extra pulse: at the leading edge of its sync, at the trailing edge, or neither. */
+export function placeOf(fault: SyncFault, shape: PulseShape): 'lead' | 'trail' | 'away' {
+  const { offsetTicks, channel } = fault
+  const { hsyncWidthTicks, vsyncWidthTicks, nearTicks } = shape
+  const leadReach = Math.max(NEAR_LEAD_SHARE * hsyncWidthTicks, nearTicks)
+  const trailReach = NEAR_TRAIL_SHARE * hsyncWidthTicks + nearTicks
+  if (offsetTicks > -leadReach && offsetTicks < leadReach) return 'lead'
+  // edges of vsync ring no longer than those of hsync, and between them there is room
+  const [from, width] =
+    channel === 'vsync' ? [vsyncWidthTicks - trailReach, vsyncWidthTicks] : [leadReach, hsyncWidthTicks]
+  return offsetTicks >= from && offsetTicks <= width + trailReach ? 'trail' : 'away'
 }
 
 /**
- * Upper tail of the binomial distribution: at least `hits` of `trials`, each with probability `share`.
- * Summed in logarithms of factors, so that large counts do not overflow.
+ * Upper tail of the binomial distribution: at least `hits` of `trials`, each with probability `share`. Its terms are
+ * summed from the largest on, so that small tails keep their digits; factors are kept as logarithms, so that large
+ * counts do not overflow.
  */
 export function chanceOf(hits: number, trials: number, share: number): number {
   if (hits <= 0 || trials === 0) return 1
   if (share <= 0) return 0
   if (share >= 1) return 1
+  if (hits > trials) return 0
+  const logOdds = Math.log(share) - Math.log1p(-share)
   let logTerm = trials * Math.log1p(-share)
-  const step = Math.log(share) - Math.log1p(-share)
-  let below = 0
-  for (let k = 0; k < hits; k++) {
-    below += Math.exp(logTerm)
-    logTerm += Math.log((trials - k) / (k + 1)) + step
+  for (let k = 0; k < hits; k++) logTerm += Math.log((trials - k) / (k + 1)) + logOdds
+  const below = hits > trials * share ? 0 : chanceOf(trials - hits + 1, trials, 1 - share)
+  if (below > 0) return 1 - below
+  let sum = 0
+  for (let k = hits; k <= trials; k++) {
+    const term = Math.exp(logTerm)
+    sum += term
+    if (term < sum * Number.EPSILON) break
+    logTerm += Math.log((trials - k) / (k + 1)) + logOdds
   }
-  return Math.max(0, 1 - below)
+  return Math.min(1, sum)
 }
 
 export function crosstalkEvidence(
   faults: readonly SyncFault[],
-  widthTicks: number,
-  nearTicks: number,
+  shape: PulseShape,
   colourShare: number,
 ): CrosstalkEvidence {
   let pulses = 0
   let withColourEdge = 0
   for (const fault of faults) {
-    if (fault.kind !== 'extra' || placeOf(fault, widthTicks, nearTicks) !== 'away') continue
+    if (fault.kind !== 'extra' || placeOf(fault, shape) !== 'away') continue
     pulses++
     if (fault.colourEdgeNear) withColourEdge++
   }
   return { pulses, withColourEdge, chance: chanceOf(withColourEdge, pulses, colourShare) }
 }
 
-export function causeOf(
-  fault: SyncFault,
-  widthTicks: number,
-  nearTicks: number,
-  crosstalk: CrosstalkEvidence,
-): FaultCause {
+export function causeOf(fault: SyncFault, shape: PulseShape, crosstalk: CrosstalkEvidence): FaultCause {
   switch (fault.kind) {
     case 'missing':
       return 'lost'
@@ -108,7 +122,7 @@ export function causeOf(
     case 'width':
       return 'misshapen'
     case 'extra': {
-      const place = placeOf(fault, widthTicks, nearTicks)
+      const place = placeOf(fault, shape)
       if (place === 'lead') return 'ringing'
       if (place === 'trail') return 'bounce'
       return fault.colourEdgeNear && crosstalk.chance < CROSSTALK_CHANCE ? 'crosstalk' : 'noise'

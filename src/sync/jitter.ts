@@ -65,6 +65,7 @@ export function measureJitter(
   const sigma = belowResolution ? 0 : Math.sqrt(variance)
   const share = quantisationVariance(jitterFree, sigma / resolutionTicks)
   const spread = residualSpread(residuals, variance)
+  const each = meter.residuals()
   const figure = (observedTicks: number, resolution: number): JitterFigure => ({
     observedTicks,
     resolutionTicks: resolution * resolutionTicks,
@@ -82,9 +83,7 @@ export function measureJitter(
     },
     wanderRmsTicks: wander(residuals),
     periodic:
-      residuals.count >= PERIODIC_MIN_POINTS
-        ? periodicComponent(residuals, samplesPerScanline, resolutionTicks)
-        : null,
+      each.count >= PERIODIC_MIN_POINTS ? periodicComponent(each, samplesPerScanline, resolutionTicks) : null,
     belowResolution,
   }
 }

@@ -18,6 +18,9 @@ export interface PeriodicComponent {
 export const PERIODIC_MIN_POINTS = 128
 /** Power over the median power that noise reaches about once in 10^6 bins: ln(10^6) / ln 2, rounded up. */
 const CLEAR_POWER = 22
+/** Spectral lines on either side that a line is held against, and those next to it that are its own. */
+const BACKGROUND_LINES = 16
+const OWN_LINES = 3
 /** Bins next to the beat's lines that are its own. */
 const BEAT_WIDTH = 3
 const BEAT_HARMONICS = 12
@@ -43,15 +46,17 @@ export function periodicComponent(
   const bins = length / 2
   const power = Float64Array.from({ length: bins }, (_, k) => re[k]! ** 2 + im[k]! ** 2)
   const beats = beatBins(samplesPerScanline * scanlinesPerPoint, length)
+  // a slow wander raises the low end: a line must stand out from its neighbourhood, and the strongest that does is named
   let best = 0
   for (let k = Math.ceil((FIRST_BIN * length) / span); k < bins; k++) {
+    if (best > 0 && power[k]! <= power[best]!) continue
+    if (power[k]! < power[k - 1]! || power[k]! < (power[k + 1] ?? 0)) continue
     if (beats.some((beat) => Math.abs(k - beat) <= (BEAT_WIDTH * length) / span)) continue
-    if (power[k]! > power[best]! || best === 0) best = k
+    if (power[k]! > CLEAR_POWER * Math.max(background(power, k, length / span), 1e-30)) best = k
   }
-  const median = Float64Array.from(power).sort()[bins >> 1]!
+  if (best === 0) return null
   // a Hann-windowed sine of amplitude A has a line of A * count / 2 in this scaling
   const amplitudeTicks = (2 * Math.sqrt(power[best]!)) / count
-  if (best === 0 || !(power[best]! > CLEAR_POWER * Math.max(median, 1e-30))) return null
   // the error of sampling is a sawtooth: harmonic k has an amplitude of 1 / (pi k) samples, and folds anywhere
   if (amplitudeTicks < (1.5 * resolutionTicks) / (Math.PI * BEAT_HARMONICS)) return null
   return {
@@ -59,6 +64,17 @@ export function periodicComponent(
     amplitudeTicks,
     uncertaintyCyclesPerScanline: 1 / (2 * span * scanlinesPerPoint),
   }
+}
+
+/** Median power around a bin, where noise that falls with the square of frequency is taken to go on falling so. */
+function background(power: Float64Array, bin: number, binsPerLine: number): number {
+  const around: number[] = []
+  const reach = Math.ceil(BACKGROUND_LINES * binsPerLine)
+  for (let k = Math.max(1, bin - reach); k <= Math.min(power.length - 1, bin + reach); k++) {
+    if (Math.abs(k - bin) <= OWN_LINES * binsPerLine) continue
+    around.push(power[k]! * Math.max(1, (k / bin) ** 2))
+  }
+  return around.sort((a, b) => a - b)[around.length >> 1] ?? Infinity
 }
 
 /** Where the sample grid's beat and its harmonics fall, folded into the spectrum. */

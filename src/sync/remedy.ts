@@ -21,6 +21,8 @@ export interface TruePulses {
   shortestGapTicks: number
   /** Shortest true pulse (of one cut in two, its longest piece), in ticks. */
   shortestWidthTicks: number
+  /** How late after its leading edge the longest piece of a cut pulse begins, in ticks; 0 where the first is the longest. */
+  latestPieceTicks: number
 }
 
 /** What rejects every false edge and keeps every true one. */
@@ -59,8 +61,10 @@ export class FalseEdgeFront {
     this.#count++
     // before the first true pulse no hold-off has begun: that edge says nothing of how long it must be
     const since = Number.isNaN(sinceTrueTicks) ? 0 : sinceTrueTicks
-    const isBelow = (a: FalseEdge): boolean => a.sinceTrueTicks <= since && a.rejectWidthTicks <= rejectWidthTicks
-    if (this.#edges.some((edge) => edge.sinceTrueTicks >= since && edge.rejectWidthTicks >= rejectWidthTicks)) return
+    const isBelow = (a: FalseEdge): boolean =>
+      a.sinceTrueTicks <= since && a.rejectWidthTicks <= rejectWidthTicks
+    if (this.#edges.some((edge) => edge.sinceTrueTicks >= since && edge.rejectWidthTicks >= rejectWidthTicks))
+      return
     this.#edges = this.#edges.filter((edge) => !isBelow(edge))
     const at = this.#edges.findIndex((edge) => edge.sinceTrueTicks < since)
     const edge = { sinceTrueTicks: since, rejectWidthTicks }
@@ -102,7 +106,8 @@ export function findRemedy(
 }
 
 function range(min: number, max: number): TickRange | null {
-  return min < max ? { min, max } : null
+  // no true pulses, no limit to be found
+  return min < max && max < Infinity ? { min, max } : null
 }
 
 function holdOffFor(
@@ -129,7 +134,9 @@ function combine(
       truePulses.shortestWidthTicks - marginTicks,
     )
     if (!minimumPulse) return null
-    const holdOff = holdOffFor(left, truePulses, marginTicks)
+    // a piece that the minimum width lets pass begins the hold-off later than its pulse's leading edge would
+    const shortestGapTicks = truePulses.shortestGapTicks - truePulses.latestPieceTicks
+    const holdOff = holdOffFor(left, { ...truePulses, shortestGapTicks }, marginTicks)
     if (holdOff) return { holdOff, minimumPulse }
   }
   return null

@@ -110,6 +110,8 @@ export class ScanlineTracker {
   #holdUntil = -Infinity
   #coasting = 0
   #quietUntil = -1
+  /** The scanline in which the last broad pulse ended. */
+  #broadUntil = -1
   #lastTrueLead = NaN
   /** Leading edge of the last scanline that was as expected. */
   #confirmedTick = NaN
@@ -284,7 +286,8 @@ export class ScanlineTracker {
     this.#open = this.#open.filter((event) => !('kind' in event))
     this.#tellOpen(Infinity)
     this.#doubtful = 0
-    this.#quietUntil = Math.ceil(this.scanlineAt(trail)) + BROAD_GUARD
+    this.#broadUntil = Math.ceil(this.scanlineAt(trail))
+    this.#quietUntil = this.#broadUntil + BROAD_GUARD
     this.#listener.broadPulse(lead, trail)
   }
 
@@ -312,7 +315,8 @@ export class ScanlineTracker {
     sinceTrueTicks = NaN,
     rejectWidthTicks = widthTicks,
   ): void {
-    if (this.#number <= this.#quietUntil) return
+    // between equalizing pulses, which have their phases, whatever else there is is false
+    if (this.#number <= (kind === 'extra' ? this.#broadUntil : this.#quietUntil)) return
     this.#open.push({
       kind,
       channel: this.#channel,

@@ -92,6 +92,8 @@ export class SegmentSync {
   #lastVsync: VsyncPulse | undefined
   readonly #falseEdges = new FalseEdgeFront()
   readonly #falseVsyncs = new FalseEdgeFront()
+  #latestPiece = 0
+  #latestVsyncPiece = 0
   #verdict: VsyncVerdict | undefined
   readonly #series: LineSeries
   readonly #width: RunningMean
@@ -143,12 +145,24 @@ export class SegmentSync {
     this.faultCounts[fault.kind]++
     if (fault.kind === 'extra') {
       if (fault.channel !== 'vsync') this.#counter.count(fault.scanline)
-      ;(fault.channel === 'vsync' ? this.#falseVsyncs : this.#falseEdges).add(fault)
+      this.#addFalseEdge(fault)
     }
     if (fault.kind === 'missing') {
       this.#recentMissing.push(fault)
       if (this.#recentMissing.length >= LOOK_BACK) this.#placeMissing(Infinity)
     } else this.#list(fault)
+  }
+
+  #addFalseEdge(fault: SyncFault): void {
+    // a filter lets this piece pass in place of the true pulse's first
+    const late = fault.rejectWidthTicks < fault.widthTicks ? fault.sinceTrueTicks : 0
+    if (fault.channel === 'vsync') {
+      this.#falseVsyncs.add(fault)
+      this.#latestVsyncPiece = Math.max(this.#latestVsyncPiece, late)
+    } else {
+      this.#falseEdges.add(fault)
+      this.#latestPiece = Math.max(this.#latestPiece, late)
+    }
   }
 
   #list(fault: SyncFault): void {
@@ -235,15 +249,17 @@ export class SegmentSync {
 
   /** False pulses that a filter on hsync or csync has to reject, and the true ones it has to keep. */
   get falseEdges(): { edges: FalseEdgeFront; truePulses: TruePulses } {
-    const { shortestGapTicks, shortestPulseTicks } = this
-    return { edges: this.#falseEdges, truePulses: { shortestGapTicks, shortestWidthTicks: shortestPulseTicks } }
+    const { shortestGapTicks, shortestPulseTicks: shortestWidthTicks } = this
+    const truePulses = { shortestGapTicks, shortestWidthTicks, latestPieceTicks: this.#latestPiece }
+    return { edges: this.#falseEdges, truePulses }
   }
 
   /** The same for vsync. */
   get falseVsyncs(): { edges: FalseEdgeFront; truePulses: TruePulses } {
     const shortestGapTicks = this.#verdict?.shortestGapTicks ?? Infinity
     const shortestWidthTicks = this.#verdict?.shortestPulseTicks ?? Infinity
-    return { edges: this.#falseVsyncs, truePulses: { shortestGapTicks, shortestWidthTicks } }
+    const truePulses = { shortestGapTicks, shortestWidthTicks, latestPieceTicks: this.#latestVsyncPiece }
+    return { edges: this.#falseVsyncs, truePulses }
   }
 
   /** Frames of a length of their own that no fault of vsync explains. */
@@ -267,8 +283,7 @@ export class SegmentSync {
       for (const fault of moved) {
         this.faultCounts[fault.kind]--
         to.faultCounts[fault.kind]++
-        if (fault.kind !== 'extra') continue
-        ;(fault.channel === 'vsync' ? to.#falseVsyncs : to.#falseEdges).add(fault)
+        if (fault.kind === 'extra') to.#addFalseEdge(fault)
       }
       return moved
     }

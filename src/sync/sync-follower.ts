@@ -206,7 +206,8 @@ export class SyncFollower implements ScanlineListener {
 
   #isOdd(segment: SegmentSync, length: number): boolean {
     const usual = segment.usualFrameScanlines
-    if (usual === null || segment.wholeFrames <= 2 || !(Math.abs(length - usual) > CHANGED_SCANLINES)) return false
+    if (usual === null || segment.wholeFrames <= 2 || !(Math.abs(length - usual) > CHANGED_SCANLINES))
+      return false
     // one length is no more usual than another until it comes again
     if (segment.frameLengths.get(usual)! < 2) return false
     // a vsync is missing, or there is one too many: no mode is twice as long as another of the same scanline rate

@@ -189,7 +189,7 @@ class VsyncJudge {
       let closest = -1
       for (const i of rest) {
         const off = Math.abs(place[i]! - expected)
-        if (off > MISPLACED_SHARE * usual || this.#isNarrow(frames[i]!)) continue
+        if (off > (this.#isNarrow(frames[i]!) ? this.#near : MISPLACED_SHARE * usual)) continue
         if (closest < 0 || off < Math.abs(place[closest]! - expected)) closest = i
       }
       if (closest < 0) {
@@ -197,8 +197,10 @@ class VsyncJudge {
         continue
       }
       rest.delete(closest)
-      const off = (place[closest]! - expected) * this.#pulses.periodTicks
-      this.#accept(frames[closest]!, { kind: off < 0 ? 'early' : 'late', offsetTicks: off })
+      const off = place[closest]! - expected
+      const offsetTicks = off * this.#pulses.periodTicks
+      const wrong = Math.abs(off) > this.#near
+      this.#accept(frames[closest]!, wrong ? { kind: off < 0 ? 'early' : 'late', offsetTicks } : undefined)
     }
     for (const i of rest) this.#extra(frames[i]!)
   }

@@ -84,7 +84,7 @@ export async function preview(file: string, options: PreviewCommandOptions, io: 
     plan,
     preview: shown,
     count: options.count ?? adapter.sync?.count ?? 'filtered',
-    framesAsked: frames,
+    framesAsked: options.frames ?? shown.frames.length,
     files: await writePictures(names, pictures, animate, force),
     maskFiles: await writePictures(masks, maskPictures(shown, aspect), animate, force),
     animated: animate,

@@ -1,7 +1,9 @@
 // pulses CAPTURE: why does my picture jump?
 
 import { SignalError } from '../../errors.ts'
-import { measurePulses, scanlinePeriods } from '../../measure-pulses.ts'
+import type { CaptureMeasurement } from '../../measure.ts'
+import { measurePulses, scanlinePeriods, type PulseMeasurement } from '../../measure-pulses.ts'
+import type { SegmentMeasurement } from '../../measure-segment.ts'
 import { PULSES_CSV_HEAD, pulseCsvRow } from '../../report/pulses-csv.ts'
 import { pulsesReport } from '../../report/pulses-report.ts'
 import { pulsesText } from '../../report/pulses-text.ts'
@@ -12,6 +14,7 @@ import type { CaptureOptions } from '../options.ts'
 import { checkOutputFile, writeWhole } from '../output-file.ts'
 import { print, printJson } from '../print.ts'
 import { readCapture } from '../read-capture.ts'
+import { AbandonedError, RowStream } from '../row-stream.ts'
 
 /** Options of `pulses` beside those of the capture. */
 export interface PulsesCommandOptions extends CaptureOptions {
@@ -23,16 +26,46 @@ export interface PulsesCommandOptions extends CaptureOptions {
   json?: boolean
 }
 
+interface Judged {
+  measurement: CaptureMeasurement
+  segment: SegmentMeasurement
+  pulses: PulseMeasurement
+}
+
 /** @returns exit status: `no` where the sync has faults */
 export async function pulses(file: string, options: PulsesCommandOptions, io: Io): Promise<number> {
   const { csv, force = false } = options
   if (csv !== undefined) await checkOutputFile(csv, force, file, io)
-  const rows: string[] = [PULSES_CSV_HEAD]
-  const onPulse =
-    csv === undefined
-      ? undefined
-      : (pulse: Parameters<typeof pulseCsvRow>[0]) => rows.push(pulseCsvRow(pulse))
-  const measurement = await readCapture(file, options, io, { onPulse })
+  const judged =
+    csv === undefined ? await judge(file, options, io) : await judgeAndWrite(file, csv, force, options, io)
+  const { measurement, segment, pulses: found } = judged
+  if (options.json) await printJson(io, pulsesReport(found, file))
+  else {
+    const chart = options.plot ? scanlinePeriods(measurement, segment) : undefined
+    const sampleSeconds = measurement.sampleIntervalSeconds ?? undefined
+    const text = pulsesText(found, { file, clockHz: options.clock, chart, sampleSeconds }, inkFor(io))
+    await print(io, text)
+  }
+  const isFaulty = segment.sync.faultCount > 0 || found.oddFrames > 0 || found.phaseBreaks > 0
+  return isFaulty ? EXIT.no : EXIT.done
+}
+
+async function judge(
+  file: string,
+  options: PulsesCommandOptions,
+  io: Io,
+  table?: RowStream,
+): Promise<Judged> {
+  const measurement = table
+    ? await readCapture(
+        file,
+        options,
+        io,
+        { onPulse: (pulse) => table.add(pulseCsvRow(pulse)) },
+        undefined,
+        () => table.flush(),
+      )
+    : await readCapture(file, options, io)
   const segment = options.segment === undefined ? measurement.main : measurement.segments[options.segment]
   if (!segment) {
     throw new SignalError(
@@ -42,15 +75,33 @@ export async function pulses(file: string, options: PulsesCommandOptions, io: Io
       { hint: `the capture has ${measurement.segments.length}, counted from 0` },
     )
   }
-  const judged = measurePulses(measurement, segment)
-  if (csv !== undefined) await writeWhole(csv, new TextEncoder().encode(rows.join('')), force)
-  if (options.json) await printJson(io, pulsesReport(judged, file))
-  else {
-    const chart = options.plot ? scanlinePeriods(measurement, segment) : undefined
-    const sampleSeconds = measurement.sampleIntervalSeconds ?? undefined
-    const text = pulsesText(judged, { file, clockHz: options.clock, chart, sampleSeconds }, inkFor(io))
-    await print(io, text)
+  return { measurement, segment, pulses: measurePulses(measurement, segment) }
+}
+
+/** The table is written while the capture is read: it may be longer than memory. */
+async function judgeAndWrite(
+  file: string,
+  csv: string,
+  force: boolean,
+  options: PulsesCommandOptions,
+  io: Io,
+): Promise<Judged> {
+  const table = new RowStream()
+  table.add(PULSES_CSV_HEAD)
+  const written = writeWhole(csv, table, force).then(
+    () => undefined,
+    (error: unknown) => error,
+  )
+  try {
+    const judged = await judge(file, options, io, table)
+    table.end()
+    const failure = await written
+    if (failure !== undefined) throw failure
+    return judged
+  } catch (error) {
+    table.abandon()
+    const failure = await written
+    // a disk that is full stops the reading, not the other way round
+    throw failure === undefined || failure instanceof AbandonedError ? error : failure
   }
-  const faulty = segment.sync.faultCount > 0 || judged.oddFrames > 0
-  return faulty ? EXIT.no : EXIT.done
 }

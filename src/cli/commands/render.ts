@@ -1,9 +1,10 @@
 // render CAPTURE -o FILE.png: does it show what I think it shows?
 
 import { dotBlock, enlarge } from '../../picture/aspect-scale.ts'
+import { contactSheet } from '../../picture/contact-sheet.ts'
 import { halfBlocks } from '../../picture/half-blocks.ts'
 import { encodePng } from '../../picture/png.ts'
-import { renderFrame, type RenderedFrame } from '../../render-frame.ts'
+import { differenceOf, renderFrame, renderFrames, type RenderedFrame } from '../../render-frame.ts'
 import { renderReport, renderText } from '../../report/render-report.ts'
 import { inFile } from '../in-file.ts'
 import type { Io } from '../io.ts'
@@ -21,7 +22,9 @@ const TERMINAL_COLUMNS = 80
 /** Options of `render` beside those of the capture. */
 export interface RenderCommandOptions extends CaptureOptions {
   output?: string
-  frame?: number
+  frame?: number | 'all'
+  sheet?: boolean
+  difference?: readonly [number, number]
   segment?: number
   palette?: string
   fullRaster?: boolean
@@ -31,26 +34,107 @@ export interface RenderCommandOptions extends CaptureOptions {
   json?: boolean
 }
 
+/** Frames kept for `--frame all` and `--difference`. */
+const MAX_FRAMES = 64
+/** Code of the gaps in a contact sheet, and of dots that do not differ: the palette's first colour, black. */
+const BLANK = 0
+
 /** @returns exit status */
 export async function render(file: string, options: RenderCommandOptions, io: Io): Promise<number> {
-  const { output, frame, segment, palette, fullRaster, force = false } = options
-  if (output === undefined && !options.terminal) {
+  const { output, terminal, force = false } = options
+  if (output === undefined && !terminal) {
     throw new UsageError('there is nowhere to draw to', 'give a file with -o FILE.png, or --terminal')
   }
+  if (options.difference || options.frame === 'all') return renderSeveral(file, options, io)
+  const { frame, segment, palette, fullRaster } = options
   if (output !== undefined) await checkOutputFile(output, force, file, io)
   const frames = frame === undefined ? undefined : { first: frame, count: 2 }
   const measurement = await readCapture(file, options, io, { frames })
   const rendered = inFile(file, () => renderFrame(measurement, { frame, segment, palette, fullRaster }))
-  if (options.terminal) {
+  if (terminal) {
     const columns = io.stdout.columns ?? TERMINAL_COLUMNS
     await print(io, `${halfBlocks(rendered, columns).join('\n')}\n`)
   }
-  if (output === undefined) return EXIT.done
-  const drawn = options.aspect ? inShape(rendered) : rendered
-  await writeWhole(output, encodePng(drawn), force)
+  if (output !== undefined) await write(rendered, output, options, io)
+  return EXIT.done
+}
+
+async function write(
+  frame: RenderedFrame,
+  output: string,
+  options: RenderCommandOptions,
+  io: Io,
+): Promise<void> {
+  const drawn = options.aspect ? inShape(frame) : frame
+  await writeWhole(output, encodePng(drawn), options.force ?? false)
   if (options.json) await printJson(io, renderReport(drawn, output))
   else await print(io, renderText(drawn, output, inkFor(io)))
+}
+
+/** Numbered files, one sheet, or the difference of two frames. */
+async function renderSeveral(file: string, options: RenderCommandOptions, io: Io): Promise<number> {
+  const { output, segment, palette, fullRaster, sheet, difference, force = false } = options
+  if (output === undefined || options.terminal) {
+    throw new UsageError(
+      'several frames are drawn into files',
+      'give a file with -o FILE.png, without --terminal',
+    )
+  }
+  if (options.json && !sheet && !difference) {
+    throw new UsageError('--json describes one picture', 'use it with --sheet or one --frame')
+  }
+  await checkOutputFile(output, force, file, io)
+  const kept = { frames: { first: 0, count: MAX_FRAMES }, keepSignal: true }
+  const measurement = await readCapture(file, options, io, kept)
+  const frames = inFile(file, () => renderFrames(measurement, { segment, palette, fullRaster }))
+  if (difference) {
+    const [a, b] = difference.map((wanted) => frameNumbered(frames, wanted)) as [RenderedFrame, RenderedFrame]
+    const codes = differenceOf(a, b)
+    const differing = codes.reduce((sum, code) => sum + code, 0)
+    await write({ ...a, codes, palette: DIFFERENCE_PALETTE }, output, options, io)
+    if (!options.json) await print(io, `frames ${difference.join(' and ')} differ in ${differing} dots\n`)
+    return EXIT.done
+  }
+  if (sheet) {
+    const rows = frames.map(({ widthPixels, heightPixels, codes }) => ({
+      widthDots: widthPixels,
+      heightScanlines: heightPixels,
+      codes,
+    }))
+    const { widthDots, heightScanlines, codes } = contactSheet(rows, BLANK)
+    await write(
+      { ...frames[0]!, widthPixels: widthDots, heightPixels: heightScanlines, codes },
+      output,
+      options,
+      io,
+    )
+    return EXIT.done
+  }
+  const names = frames.map((frame) => numbered(output, frame.frame ?? 0))
+  for (const name of names) await checkOutputFile(name, force, file, io)
+  for (const [index, frame] of frames.entries()) await write(frame, names[index]!, options, io)
   return EXIT.done
+}
+
+/** Black where two frames agree, amber where they differ. */
+const DIFFERENCE_PALETTE = { name: 'difference', entries: Uint8Array.of(0, 0, 0, 255, 176, 0), note: null }
+
+function frameNumbered(frames: readonly RenderedFrame[], wanted: number): RenderedFrame {
+  const found = frames.find(({ frame }) => frame === wanted)
+  if (found) return found
+  const known = frames.map(({ frame }) => frame).join(', ')
+  throw new UsageError(
+    `there is no whole frame ${wanted} among the first ${MAX_FRAMES}`,
+    `whole frames are ${known}`,
+  )
+}
+
+/** `frame.png` → `frame-3.png` */
+function numbered(output: string, frame: number): string {
+  const dot = output.lastIndexOf('.')
+  return dot > output.lastIndexOf('/') + 1
+    ? `${output.slice(0, dot)}-${frame}${output.slice(dot)}`
+    : `${output}-${frame}`
 }
 
 /** The same picture in whole blocks of square pixels, as near the monitor's shape as small blocks come. */
