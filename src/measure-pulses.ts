@@ -77,6 +77,8 @@ export interface PulseMeasurement {
   /** Faults that were counted but not listed. */
   faultsNotListed: number
   faultCounts: Record<FaultKind, number>
+  /** Scanlines that a counter of leading edges gains and loses over the segment. */
+  miscounted: { gained: number; lost: number }
   frames: PulseFrame[]
   /** Scanlines of a usual frame, null without a whole one. */
   usualScanlines: number | null
@@ -125,6 +127,7 @@ export function measurePulses(
     faults,
     faultsNotListed: sync.faultCount - faults.length,
     faultCounts: { ...sync.faultCounts },
+    miscounted: { ...sync.miscounted },
     frames: sync.frames.flatMap((frame, index) =>
       Number.isNaN(frame.scanlines)
         ? []

@@ -84,7 +84,8 @@ export function renderFrames(
   for (let index = 0; signal && index + fields <= captured; index += fields) {
     const { dotsPerScanline, scanlines } = picture.raster
     const raster = frameRaster(signal.source, dotsPerScanline, scanlines, index)
-    if (!raster?.whole) continue
+    // where this frame is cut, another is offered in its place
+    if (!raster?.whole || raster.frame !== signal.source.recording.firstFrame + index) continue
     const next = picture.otherField
       ? frameRaster(signal.source, dotsPerScanline, picture.otherField.raster.scanlines, index + 1)
       : undefined

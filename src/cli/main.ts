@@ -18,6 +18,7 @@ import {
 } from './options.ts'
 import { PlacedError } from './placed-error.ts'
 import { complain, OutputError, print } from './print.ts'
+import { addReportCommand } from './report-command.ts'
 import { addSynthesizeCommand } from './synthesize-command.ts'
 import { UsageError } from './usage-error.ts'
 import { VERSION } from './version.ts'
@@ -52,7 +53,7 @@ export async function main(argv: readonly string[], io: Io): Promise<number> {
 async function run(argv: readonly string[], io: Io): Promise<number> {
   let status: number = EXIT.done
   const said = { out: '', error: '' }
-  const program = buildProgram(io, said, (code) => {
+  const program = buildProgram(argv, io, said, (code) => {
     status = code
   })
   try {
@@ -92,6 +93,7 @@ async function verdictOn(error: unknown): Promise<{ status: number; text: string
 
 /** @param said takes what commander prints by itself: help, version, complaints */
 function buildProgram(
+  argv: readonly string[],
   io: Io,
   said: { out: string; error: string },
   setStatus: (status: number) => void,
@@ -166,6 +168,7 @@ function buildProgram(
 
   addAdapterCommands(program, io, setStatus)
   addSynthesizeCommand(program, io, setStatus)
+  addReportCommand(program, argv, io, setStatus)
 
   program
     .command('modes')

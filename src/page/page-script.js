@@ -3,8 +3,7 @@
 
 'use strict'
 
-/** @type {typeof import('uplot')} */
-// @ts-expect-error the charting library stands in a script of its own, before this one
+// the charting library stands in a script of its own, before this one
 const Chart = window.uPlot
 
 /** Sizes of a dot that the picture goes through, in pixels. */

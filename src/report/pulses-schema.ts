@@ -44,6 +44,7 @@ export const pulsesSchema: z.ZodType<PulsesReport> = z.object({
     late: count,
     width: count,
   }),
+  miscounted: z.object({ gained: count, lost: count }),
   frames: z.array(z.object({ frame: count, scanlines: z.number().positive(), countedEdges: count })),
   usualScanlines: z.number().positive().nullable(),
   oddFrames: count,

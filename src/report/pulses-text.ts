@@ -1,7 +1,13 @@
 // Judged sync pulses → what a person at a bench reads: is the sync clean, what is wrong and why, what removes it, how
 // steady it is. 80 columns.
 
-import type { JitterSeconds, PulseFault, PulseMeasurement, SecondsRange } from '../measure-pulses.ts'
+import type {
+  JitterSeconds,
+  PulseFault,
+  PulseMeasurement,
+  PulseRemedy,
+  SecondsRange,
+} from '../measure-pulses.ts'
 import { CAUSE_REMEDIES, FAULT_CAUSES } from '../sync/fault-cause.ts'
 import { FAULT_KINDS } from '../sync/sync-fault.ts'
 import type { Ink } from './ink.ts'
@@ -39,7 +45,10 @@ export function pulsesText(pulses: PulseMeasurement, options: PulsesTextOptions,
     ...section('Likely causes, and what to do', causes(pulses), ink),
     ...section(
       'Filters that keep every true pulse and drop every false one',
-      filters(pulses, options.clockHz),
+      [
+        ...filters(pulses.remedy, options.clockHz),
+        ...filters(pulses.vsyncRemedy, options.clockHz).map((item) => `vsync: ${item}`),
+      ],
       ink,
     ),
     ...frameTable(pulses, ink),
@@ -53,23 +62,29 @@ function headline(pulses: PulseMeasurement, file: string, ink: Ink): string[] {
   const { faultCounts } = pulses
   const kinds = FAULT_KINDS.filter((kind) => faultCounts[kind] > 0)
   const name = file === '-' ? 'standard input' : printable(file)
-  if (kinds.length === 0 && pulses.oddFrames === 0) {
+  if (kinds.length === 0 && pulses.oddFrames === 0 && pulses.phaseBreaks === 0) {
     return [ink.good('No sync faults'), ...wrapped(`${name}: every pulse is where it belongs.`, '  ')]
   }
   const total = kinds.reduce((sum, kind) => sum + faultCounts[kind], 0)
   const list = kinds.map((kind) => `${faultCounts[kind]} ${kind}`).join(', ')
-  const odd = pulses.oddFrames > 0 ? `${count(pulses.oddFrames, 'frame')} of unusual length` : ''
-  const head = total > 0 ? `${count(total, 'sync fault')}: ${list}` : odd
-  const gained = faultCounts.extra - faultCounts.missing
-  const effect =
-    faultCounts.extra + faultCounts.missing === 0
-      ? 'a counter of sync edges is not misled.'
-      : `a counter of sync edges is off by ${gained > 0 ? '+' : ''}${gained} over this stretch, and the picture jumps.`
+  const found = total > 0 ? [`${count(total, 'sync fault')}: ${list}`] : []
+  if (pulses.oddFrames > 0) found.push(`${count(pulses.oddFrames, 'frame')} of unusual length`)
+  if (pulses.phaseBreaks > 0)
+    found.push(`${count(pulses.phaseBreaks, 'time')} the scanlines went on in another phase`)
+  const [head, ...more] = found
   return [
-    ink.odd(head),
-    ...(total > 0 && odd ? wrapped(odd, '  ') : []),
-    ...wrapped(`${name}: ${effect}`, '  '),
+    ink.odd(head!),
+    ...more.flatMap((text) => wrapped(text, '  ')),
+    ...wrapped(`${name}: ${effectOf(pulses)}`, '  '),
   ]
+}
+
+function effectOf({ miscounted: { gained, lost } }: PulseMeasurement): string {
+  if (gained + lost === 0) return 'a counter of sync edges is not misled.'
+  const net = gained - lost
+  const parts =
+    gained > 0 && lost > 0 ? `gains ${gained} and loses ${lost}` : `is off by ${net > 0 ? '+' : ''}${net}`
+  return `a counter of sync edges ${parts} over this stretch, and the picture jumps.`
 }
 
 function faultTable({ faults, faultsNotListed }: PulseMeasurement, ink: Ink): string[] {
@@ -120,7 +135,7 @@ function chance(probability: number): string {
 }
 
 /** Filters that keep every true pulse and drop every false one, as sentences; empty without false ones. */
-export function filters({ remedy }: PulseMeasurement, clockHz: number | undefined): string[] {
+export function filters(remedy: PulseRemedy | null, clockHz: number | undefined): string[] {
   if (!remedy) return []
   const { holdOffSeconds: holdOff, minimumPulseSeconds: minimum, combined } = remedy
   const items = [
@@ -148,14 +163,23 @@ function range({ min, max }: SecondsRange, clockHz: number | undefined): string 
 }
 
 function frameTable({ frames, usualScanlines }: PulseMeasurement, ink: Ink): string[] {
-  const telling = frames.filter(
-    ({ scanlines, countedEdges }) => scanlines !== usualScanlines || countedEdges !== Math.round(scanlines),
-  )
+  // a source without hsync in vsync has fewer edges than scanlines, in every frame
+  const usualEdges = usualCount(frames.filter(({ scanlines }) => scanlines === usualScanlines))
+  const offOf = ({ scanlines, countedEdges }: PulseFrame): number =>
+    countedEdges -
+    Math.round(scanlines) -
+    (usualEdges === null ? 0 : usualEdges - Math.round(usualScanlines!))
+  const telling = frames.filter((frame) => frame.scanlines !== usualScanlines || offOf(frame) !== 0)
   if (telling.length === 0) return []
   const rows = [['frame', 'scanlines', 'edges counted', 'off by']]
-  for (const { frame, scanlines, countedEdges } of telling.slice(0, SHOWN_FRAMES)) {
-    const off = countedEdges - Math.round(scanlines)
-    rows.push([String(frame), String(scanlines), String(countedEdges), off > 0 ? `+${off}` : String(off)])
+  for (const frame of telling.slice(0, SHOWN_FRAMES)) {
+    const off = offOf(frame)
+    rows.push([
+      String(frame.frame),
+      String(frame.scanlines),
+      String(frame.countedEdges),
+      off > 0 ? `+${off}` : String(off),
+    ])
   }
   const more = telling.length - SHOWN_FRAMES
   return [
@@ -164,6 +188,15 @@ function frameTable({ frames, usualScanlines }: PulseMeasurement, ink: Ink): str
     ...table(rows, 'rrrr', ink),
     ...(more > 0 ? [ink.dim(`and ${more} more`)] : []),
   ]
+}
+
+/** Fewest edges of any frame that at least two share, or else the number nearest to the scanlines. */
+function usualCount(frames: readonly PulseFrame[]): number | null {
+  const times = new Map<number, number>()
+  for (const { countedEdges } of frames) times.set(countedEdges, (times.get(countedEdges) ?? 0) + 1)
+  let best: number | null = null
+  for (const [edges, often] of times) if (best === null || often > times.get(best)!) best = edges
+  return best
 }
 
 function jitterLines({ jitter }: PulseMeasurement, ink: Ink): string[] {

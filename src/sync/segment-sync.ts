@@ -84,6 +84,8 @@ export class SegmentSync {
     width: 0,
   }
   faults: SyncFault[] = []
+  /** Scanlines that a counter of leading edges gains and loses in all. */
+  readonly miscounted: { gained: number; lost: number } = { gained: 0, lost: 0 }
   phaseBreaks = 0
   /** Pulses missing within vsync: a habit of some sources. Kept apart until that is known. */
   readonly missingInVsync: { count: number; listed: SyncFault[] } = { count: 0, listed: [] }
@@ -142,7 +144,7 @@ export class SegmentSync {
   }
 
   addFault(fault: SyncFault): void {
-    this.faultCounts[fault.kind]++
+    this.#total(fault, 1)
     if (fault.kind === 'extra') {
       if (fault.channel !== 'vsync') this.#counter.count(fault.scanline)
       this.#addFalseEdge(fault)
@@ -151,6 +153,12 @@ export class SegmentSync {
       this.#recentMissing.push(fault)
       if (this.#recentMissing.length >= LOOK_BACK) this.#placeMissing(Infinity)
     } else this.#list(fault)
+  }
+
+  #total(fault: SyncFault, times: 1 | -1): void {
+    this.faultCounts[fault.kind] += times
+    if (fault.lineCountError > 0) this.miscounted.gained += times
+    if (fault.lineCountError < 0) this.miscounted.lost += times
   }
 
   #addFalseEdge(fault: SyncFault): void {
@@ -221,6 +229,7 @@ export class SegmentSync {
   /** Pulses missing within vsync turned out to be no faults. */
   forgiveMissingInVsync(): void {
     this.faultCounts.missing -= this.missingInVsync.count
+    this.miscounted.lost -= this.missingInVsync.count
     this.missingInVsync.count = 0
     const { listed } = this.missingInVsync
     this.faults = this.faults.filter((fault) => !listed.includes(fault))
@@ -281,8 +290,8 @@ export class SegmentSync {
       const moved = list.filter((fault) => fault.tick >= tick)
       list.length -= moved.length
       for (const fault of moved) {
-        this.faultCounts[fault.kind]--
-        to.faultCounts[fault.kind]++
+        this.#total(fault, -1)
+        to.#total(fault, 1)
         if (fault.kind === 'extra') to.#addFalseEdge(fault)
       }
       return moved
