@@ -141,7 +141,7 @@ export function measurePulses(
     ),
     usualScanlines: sync.usualFrameScanlines,
     oddFrames: segment.oddFrames,
-    jitter: jitterOf(segment, period, resolutionTicks, secondsPerTick),
+    jitter: jitterOf(segment, period, measurement),
     remedy: remedyOf(sync.falseEdges, resolutionTicks, secondsPerTick),
     vsyncRemedy: remedyOf(sync.falseVsyncs, resolutionTicks, secondsPerTick),
     phaseBreaks: sync.phaseBreaks,
@@ -166,12 +166,15 @@ function placeInFrames(fault: SyncFault, frames: readonly FrameSync[]): { frame:
 function jitterOf(
   segment: SegmentMeasurement,
   periodTicks: number,
-  resolutionTicks: number,
-  secondsPerTick: number,
+  { timebase: { secondsPerTick, resolutionTicks }, sampleIntervalSeconds }: CaptureMeasurement,
 ): PulseJitter | null {
   const residuals = segment.sync.residuals()
   const jitter =
-    residuals && measureJitter(segment.sync.jitter, residuals, periodTicks / resolutionTicks, resolutionTicks)
+    residuals &&
+    measureJitter(segment.sync.jitter, residuals, periodTicks, {
+      ticks: resolutionTicks,
+      isExact: sampleIntervalSeconds !== null,
+    })
   if (!jitter) return null
   const pair = (figure: JitterFigure): JitterSeconds => ({
     observedSeconds: figure.observedTicks * secondsPerTick,

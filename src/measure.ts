@@ -22,6 +22,7 @@ import { isVideoRole, resolveRoles, type ResolvedRoles } from './sync/resolve-ro
 import type { FaultKind } from './sync/sync-fault.ts'
 import { SyncFollower, type SyncListener } from './sync/sync-follower.ts'
 import { channelActivity } from './transitions/channel-activity.ts'
+import { syncSteps } from './transitions/sync-steps.ts'
 import { TransitionStore } from './transitions/transition-store.ts'
 import { WaveformClips, type ClipRequest, type WaveformClip } from './transitions/waveform-clips.ts'
 
@@ -241,6 +242,11 @@ class MeasuringPass implements SyncListener {
     const grid = withoutDotGrid(found, scanlineActivity, header)
     const countsSamples = header.sampleIntervalTicks !== null || header.timebaseFrom === 'sample-rate'
     this.sampleIntervalTicks = grid.coarserThanTick || countsSamples ? grid.intervalTicks : null
+    const { periodTicks, pulseTicks } = scanlineActivity
+    const resolutionTicks =
+      this.sampleIntervalTicks ??
+      syncSteps(store, this.roles.scanlineChannel, periodTicks, pulseTicks) ??
+      grid.intervalTicks
     const timebase = settleTimebase(header, grid, scanlineActivity.periodTicks, this.roles.proven, notices)
     this.#firstTick = store.count > 0 ? store.tick[0]! : 0
     const planes = this.#choosePlanes()
@@ -252,7 +258,7 @@ class MeasuringPass implements SyncListener {
     this.context = {
       timebase,
       firstTick: this.#firstTick,
-      sampleIntervalTicks: grid.intervalTicks,
+      sampleIntervalTicks: resolutionTicks,
       planes: planes.map((channel) => this.roles.roles[channel] ?? null),
       roles: new Set(this.roles.roles.filter((role) => role !== null)),
       composite: this.roles.composite,
@@ -268,7 +274,7 @@ class MeasuringPass implements SyncListener {
         options.clips.reachSeconds / timebase.secondsPerTick,
         options.clips.mostPerKind,
       )
-    this.#follower = new SyncFollower(this.roles.composite, this.#firstTick, grid.intervalTicks, this)
+    this.#follower = new SyncFollower(this.roles.composite, this.#firstTick, resolutionTicks, this)
     this.#recorder = new VideoRecorder(options.frames ?? { first: 0, count: 2 }, options.keepSignal)
   }
 

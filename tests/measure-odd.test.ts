@@ -230,8 +230,8 @@ describe('sources with habits', () => {
         { frame: 3, scanline: 90 },
       ],
     ]) {
-      const dropped = measureCard('cga80', 'text', 24e6, { draw: { frames: 5.2, droppedScanlines: places } })
-      const doubled = measureCard('cga80', 'text', 24e6, { draw: { frames: 5.2, extraScanlines: places } })
+      const dropped = measureCard('cga80', 'text', 24e6, { draw: { frames: 6.3, droppedScanlines: places } })
+      const doubled = measureCard('cga80', 'text', 24e6, { draw: { frames: 6.3, extraScanlines: places } })
       for (const { main, signal } of [dropped, doubled]) {
         expect(main.faults).toEqual(NO_FAULTS)
         expect(main.raster.scanlinesPerFrame).toBe(262)

@@ -12,12 +12,17 @@ const PAGE_SCRIPT = new URL('../../src/page/page-script.js', import.meta.url)
 /** Reads what `reportPage` puts into its page. */
 export async function readPageCode(): Promise<PageSubject['code']> {
   const require = createRequire(import.meta.url)
-  const library = (name: string): Promise<string> => readFile(require.resolve(`uplot/${name}`), 'utf8')
+  const files = [
+    require.resolve('uplot/dist/uPlot.iife.min.js'),
+    require.resolve('uplot/dist/uPlot.min.css'),
+    require.resolve('uplot/LICENSE'),
+    fileURLToPath(PAGE_SCRIPT),
+  ] as const
   const [charts, chartStyle, licence, page] = await Promise.all([
-    library('dist/uPlot.iife.min.js'),
-    library('dist/uPlot.min.css'),
-    library('LICENSE'),
-    readFile(fileURLToPath(PAGE_SCRIPT), 'utf8'),
+    readFile(files[0], 'utf8'),
+    readFile(files[1], 'utf8'),
+    readFile(files[2], 'utf8'),
+    readFile(files[3], 'utf8'),
   ])
   return {
     // its licence asks to go wherever it goes

@@ -8,5 +8,9 @@ export function cautionSection(): Markup {
   const all = new Map<string, Caution>()
   for (const place of ['output', 'capture'] as const)
     for (const caution of cautionsFor(place)) all.set(caution.id, caution)
-  return section('cautions', 'Before you connect anything', sentences([...all.values()].map(({ text }) => text)))
+  return section(
+    'cautions',
+    'Before you connect anything',
+    sentences([...all.values()].map(({ text }) => text)),
+  )
 }

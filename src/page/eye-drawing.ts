@@ -36,12 +36,7 @@ function share(dots: number): string {
 }
 
 /** One closed outline of all bars, the bins of the neighbours repeated. */
-function barPath(
-  counts: Float64Array,
-  most: number,
-  direction: 1 | -1,
-  x: (dots: number) => number,
-): string {
+function barPath(counts: Float64Array, most: number, direction: 1 | -1, x: (dots: number) => number): string {
   const beside = Math.round(BESIDE * EYE_BINS)
   let path = `M0 ${BASE}`
   for (let bin = -beside; bin < EYE_BINS + beside; bin++) {

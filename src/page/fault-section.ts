@@ -16,6 +16,8 @@ const MOST_DRAWN = 24
 const MOST_OPEN = 6
 /** Faults in the table; beyond, `pulses` lists them. */
 const MOST_LISTED = 400
+/** A longer table is folded. */
+const MOST_UNFOLDED = 40
 /** Frames of unusual length in the table. */
 const MOST_FRAMES = 40
 
@@ -27,7 +29,12 @@ export const CLIPS_PER_KIND = 64
 export function faultSection(measurement: CaptureMeasurement, pulses: PulseMeasurement): Markup {
   const { faults } = pulses
   if (faults.length === 0) {
-    return section('faults', 'Sync faults', markup`<p>None: every pulse is where it belongs.</p>`, frameTable(pulses))
+    return section(
+      'faults',
+      'Sync faults',
+      markup`<p>None: every pulse is where it belongs.</p>`,
+      frameTable(pulses),
+    )
   }
   const chosen = drawnFirst(faults).slice(0, MOST_DRAWN)
   const drawn = chosen.flatMap((index) => figure(measurement, pulses, index) ?? [])
@@ -41,12 +48,13 @@ export function faultSection(measurement: CaptureMeasurement, pulses: PulseMeasu
     frameTable(pulses),
     markup`<h3>Waveforms</h3>`,
     markup`<p>Time in µs from the fault's leading edge. The shaded stretch is the fault, the dashed line is where the scanline's pulse was expected.${
-      notDrawn > 0 && ` ${drawn.length} of ${faults.length + pulses.faultsNotListed} are drawn, the first of each kind and cause before others.`
+      notDrawn > 0 &&
+      ` ${drawn.length} of ${faults.length + pulses.faultsNotListed} are drawn, the first of each kind and cause before others.`
     }</p>`,
     markup`<div class="waveforms">${drawn.slice(0, MOST_OPEN)}</div>`,
     drawn.length > MOST_OPEN &&
       markup`<details><summary>${count(drawn.length - MOST_OPEN, 'more waveform')}</summary><div class="waveforms">${drawn.slice(MOST_OPEN)}</div></details>`,
-    markup`<details open><summary>All ${faults.length} in a table</summary>${faultTable(pulses)}</details>`,
+    markup`<details${faults.length <= MOST_UNFOLDED && markup` open`}><summary>${faults.length > MOST_LISTED ? `The first ${MOST_LISTED}` : `All ${faults.length}`} in a table</summary>${faultTable(pulses)}</details>`,
   )
 }
 
@@ -67,7 +75,11 @@ function drawnFirst(faults: readonly PulseFault[]): number[] {
     .map(({ index }) => index)
 }
 
-function figure(measurement: CaptureMeasurement, pulses: PulseMeasurement, index: number): Markup | undefined {
+function figure(
+  measurement: CaptureMeasurement,
+  pulses: PulseMeasurement,
+  index: number,
+): Markup | undefined {
   const fault = pulses.faults[index]!
   // the same list, in ticks
   const source = measurement.main.sync.faults[index]!
@@ -106,17 +118,19 @@ function countText({ lineCountError }: PulseFault): string {
 }
 
 function faultTable({ faults, faultsNotListed }: PulseMeasurement): Markup {
-  const rows = faults.slice(0, MOST_LISTED).map((fault): Piece[] => [
-    fault.kind,
-    fault.channel,
-    quantity(fault.timeSeconds, 's', 6),
-    fault.frame < 0 ? '–' : fault.frame,
-    fault.scanline,
-    quantity(fault.offsetSeconds, 's', 3),
-    fault.kind === 'missing' ? '–' : quantity(fault.widthSeconds, 's', 3),
-    fault.cause,
-    fault.lineCountError > 0 ? '+1' : String(fault.lineCountError),
-  ])
+  const rows = faults
+    .slice(0, MOST_LISTED)
+    .map((fault): Piece[] => [
+      fault.kind,
+      fault.channel,
+      quantity(fault.timeSeconds, 's', 6),
+      fault.frame < 0 ? '–' : fault.frame,
+      fault.scanline,
+      quantity(fault.offsetSeconds, 's', 3),
+      fault.kind === 'missing' ? '–' : quantity(fault.widthSeconds, 's', 3),
+      fault.cause,
+      fault.lineCountError > 0 ? '+1' : String(fault.lineCountError),
+    ])
   const left = faults.length + faultsNotListed - rows.length
   const columns = ['kind', 'channel', 'time', 'frame', 'scanline', 'offset', 'width', 'cause', 'count']
   const numbers = new Set([2, 3, 4, 5, 6, 8])

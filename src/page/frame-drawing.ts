@@ -11,6 +11,8 @@ const LEFT = 26
 const TOP = 30
 const LABEL_HEIGHT = 50
 const LINE = 15
+/** Width of a letter, on average. */
+const LETTER = 7.5
 
 /** What is drawn. */
 export interface FrameShape {
@@ -30,14 +32,19 @@ export function frameDrawing(shape: FrameShape, width: number): Markup {
   const rasterHeight = rasterWidth / rasterAspect(shape)
   const y = (position: number): number => TOP + (position / down.total) * rasterHeight
   const places = labelPlaces(down.parts, y)
-  const height = Math.max(TOP + rasterHeight, ...places.map((place) => place + LABEL_HEIGHT - LINE)) + 6
+  const height = Math.max(TOP + rasterHeight + 18, ...places.map((place) => place + LABEL_HEIGHT - LINE)) + 6
   const wide = across ? `, each scanline: ${axisText(across, 'dots')}` : ''
   const title = `One ${what} to scale, from the leading edge of vsync down: ${axisText(down, 'scanlines')}${wide}`
   const right = LEFT + rasterWidth
+  // a line begins within its part, also where that does not reach to the raster's side
+  const active = across?.parts.find(({ name }) => name === 'active')
+  const from = active
+    ? LEFT + ((active.start + active.length) / across!.total) * rasterWidth - 12
+    : right - 12
   return markup`<svg class="drawing" viewBox="0 0 ${width} ${at(height)}" role="img" aria-label="${title}">
 ${down.parts.map((part) => rowBand(part, across, rasterWidth, y))}
 ${dimensions(shape, rasterWidth, rasterHeight)}
-${down.parts.map((part, index) => sideLabel(part, y(part.start + part.length / 2), places[index]!, right))}
+${down.parts.map((part, index) => sideLabel(part, y(part.start + part.length / 2), places[index]!, right, from))}
 </svg>`
 }
 
@@ -64,7 +71,6 @@ function rowBand(
 }
 
 function dimensions({ across, down }: FrameShape, width: number, height: number): Markup {
-  const middle = TOP + height / 2
   const active = [across, down].map((axis) => axis?.parts.find(({ name }) => name === 'active'))
   const [dots, scanlines] = active
   const centre = (axis: RasterAxis | null, part: RasterPart | undefined, size: number): number =>
@@ -73,12 +79,22 @@ function dimensions({ across, down }: FrameShape, width: number, height: number)
     dots && scanlines
       ? markup`<text class="on-active strong" x="${at(LEFT + centre(across, dots, width))}" y="${at(TOP + centre(down, scanlines, height))}" text-anchor="middle">${dots.length} × ${Number(scanlines.length.toFixed(1))}</text>`
       : null
-  const overall = across ? `${lengthText(across.total, 'dots')} · ${timeText(across.seconds)}` : 'one scanline'
+  const overall = across
+    ? `${lengthText(across.total, 'dots')} · ${timeText(across.seconds)}`
+    : 'one scanline'
   return markup`<path class="dimension" d="M${LEFT} ${TOP - 12}H${at(LEFT + width)}M${LEFT + 7} ${TOP - 16}l-7 4l7 4M${at(LEFT + width - 7)} ${TOP - 16}l7 4l-7 4"/>
 <text class="strong" x="${at(LEFT + width / 2)}" y="${TOP - 18}" text-anchor="middle">${overall}</text>
 <path class="dimension" d="M${LEFT - 10} ${TOP}V${at(TOP + height)}M${LEFT - 14} ${TOP + 7}l4 -7l4 7M${LEFT - 14} ${at(TOP + height - 7)}l4 7l4 -7"/>
-<text class="strong" transform="rotate(-90 ${LEFT - 15} ${at(middle)})" x="${LEFT - 15}" y="${at(middle)}" text-anchor="middle">${lengthText(down.total, 'scanlines')} · ${timeText(down.seconds)}</text>
+${heightText(`${lengthText(down.total, 'scanlines')} · ${timeText(down.seconds)}`, height)}
 ${inside}`
+}
+
+/** Along the height, or below the raster where that is too short for it. */
+function heightText(text: string, height: number): Markup {
+  if (height < text.length * LETTER)
+    return markup`<text class="strong" x="${LEFT - 14}" y="${at(TOP + height + 18)}">${text}</text>`
+  const [x, y] = [LEFT - 15, at(TOP + height / 2)]
+  return markup`<text class="strong" transform="rotate(-90 ${x} ${y})" x="${x}" y="${y}" text-anchor="middle">${text}</text>`
 }
 
 /** Tops of the labels: beside their parts, moved down where they would run into each other. */
@@ -91,9 +107,9 @@ function labelPlaces(parts: readonly RasterPart[], y: (position: number) => numb
   })
 }
 
-function sideLabel(part: RasterPart, middle: number, place: number, right: number): Markup {
+function sideLabel(part: RasterPart, middle: number, place: number, right: number, from: number): Markup {
   const x = right + 30
-  return markup`<path class="leader" d="M${at(right - 6)} ${at(middle)}H${at(right + 8)}L${at(right + 20)} ${at(place - 4)}H${at(right + 26)}"/>
-<circle class="leader-dot" cx="${at(right - 6)}" cy="${at(middle)}" r="2.5"/>
+  return markup`<path class="leader" d="M${at(from)} ${at(middle)}H${at(right + 8)}L${at(right + 20)} ${at(place - 4)}H${at(right + 26)}"/>
+<circle class="leader-dot" cx="${at(from)}" cy="${at(middle)}" r="2.5"/>
 <text x="${at(x)}" y="${at(place)}"><tspan class="strong">${part.name}</tspan><tspan x="${at(x)}" dy="${LINE}">${lengthText(part.length, 'scanlines')}</tspan><tspan class="muted" x="${at(x)}" dy="${LINE}">${timeText(part.seconds)}</tspan></text>`
 }

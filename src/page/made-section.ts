@@ -6,7 +6,7 @@ import { shellWord } from '../report/shell-word.ts'
 import { markup, type Markup } from './markup.ts'
 import type { PageSubject } from './page-subject.ts'
 import { quantity } from './quantity.ts'
-import { section, table } from './section.ts'
+import { section } from './section.ts'
 
 export function madeSection({ made, file, measurement }: PageSubject): Markup {
   const { version, command, inputBytes, inputSha256 } = made
@@ -36,9 +36,6 @@ function captureTable({
 }: CaptureMeasurement): Markup {
   return markup`<h3>The capture</h3><p>${kind.toUpperCase()}, ${quantity(durationSeconds, 's', 4)}${
     sampleIntervalSeconds !== null && markup`, ${quantity(1 / sampleIntervalSeconds, 'S/s', 5)}`
-  }, ${count(transitions, 'transition')}.</p>${table(
-    'Channels of the capture',
-    [{ title: 'channel' }, { title: 'taken for' }],
-    channels.map(({ name, role }) => [name, role ?? 'nothing']),
-  )}`
+  }, ${count(transitions, 'transition')}. Its channels, and what each was taken for:</p>
+<ul class="channels">${channels.map(({ name, role }) => markup`<li><span class="strong">${name}</span> ${role ?? 'not used'}</li>`)}</ul>`
 }

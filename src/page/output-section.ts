@@ -2,12 +2,11 @@
 
 import { whyNotDirect } from '../adapter/monitor-kinds.ts'
 import type { OutputChoice } from '../adapter/output-modes.ts'
-import { plain } from '../report/number-text.ts'
 import type { OutputAnswer } from '../report/output-report.ts'
 import { details } from '../report/output-text.ts'
 import { markup, type Markup, type Piece } from './markup.ts'
 import type { Found } from './page-subject.ts'
-import { shown, withMicro } from './quantity.ts'
+import { quantity, shown, withMicro } from './quantity.ts'
 import { missingNote, section, sentences, table } from './section.ts'
 
 /** Choices listed; `output --json` has all. */
@@ -42,16 +41,27 @@ function headline({ choices, ramBytes }: OutputAnswer, best: OutputChoice | unde
     const memory = best.lineBufferOnly ? 'two scanlines of buffer' : 'a frame of buffer'
     return `Send ${best.name} (${best.id}), each scanline ${TIMES[best.scanlineRepeat]}: ${memory}, ${best.bufferBytes} bytes.`
   }
-  if (choices.length === 0) return 'Nothing fits: the picture is larger than every output mode of the catalogue.'
+  if (choices.length === 0)
+    return 'Nothing fits: the picture is larger than every output mode of the catalogue.'
   const least = Math.min(...choices.map(({ bufferBytes }) => bufferBytes))
   return `Nothing fits: the smallest buffer is ${least} bytes, the adapter has ${ramBytes ?? 0}.`
 }
 
 function choiceTable({ choices, ramBytes, bitsPerDot }: OutputAnswer): Markup {
-  const columns = ['send', 'each scanline', 'borders, dots', 'borders, scanlines', 'kHz', 'Hz', 'bytes', 'fits', 'beat']
+  const columns = [
+    'send',
+    'each scanline',
+    'borders, dots',
+    'borders, scanlines',
+    'kHz',
+    'Hz',
+    'bytes',
+    'beat',
+    ...(ramBytes === null ? [] : ['fits']),
+  ]
   return markup`${table(
     'Output modes that hold the picture',
-    columns.map((title, i) => ({ title, isNumber: i > 0 && i < 7 })),
+    columns.map((title, i) => ({ title, isNumber: i > 0 && i < 8 })),
     choices.slice(0, MOST_CHOICES).map((choice): Piece[] => {
       const { leftDots, rightDots, topScanlines, bottomScanlines } = choice.borders
       return [
@@ -62,8 +72,8 @@ function choiceTable({ choices, ramBytes, bitsPerDot }: OutputAnswer): Markup {
         shown(choice.hsyncHz, (choice.hsyncHz / 1e3).toFixed(2)),
         shown(choice.vsyncHz, choice.vsyncHz.toFixed(2)),
         choice.bufferBytes,
-        ramBytes === null ? '?' : choice.fits ? 'yes' : 'no',
-        choice.beatSeconds === null ? 'in step' : withMicro(plain(choice.beatSeconds, 's', 3)),
+        choice.beatSeconds === null ? 'in step' : quantity(choice.beatSeconds, 's', 3),
+        ...(ramBytes === null ? [] : [choice.fits ? 'yes' : 'no']),
       ]
     }),
   )}<p class="fine">Borders are black, left + right and above + below. Bytes at ${bitsPerDot} ${bitsPerDot === 1 ? 'bit' : 'bits'} a dot. Beat: time between two frames that are torn, repeated or left out.</p>`

@@ -141,15 +141,16 @@ function setUpDragging(stage) {
 
 /**
  * @param {HTMLElement} figure
- * @param {[number[], number[]]} data
+ * @param {{ x: number[], y: number[], marks: number[] }} data
  */
-function setUpChart(figure, [x, y]) {
+function setUpChart(figure, { x, y, marks }) {
   /** @type {HTMLElement} */
   const plot = part(figure, '[data-plot]')
   const range = part(figure, '[data-range]')
   const isBars = figure.dataset.kind === 'bars'
-  const half = isBars ? (/** @type {number} */ (x[1]) - /** @type {number} */ (x[0])) / 2 : 0
-  const all = { min: /** @type {number} */ (x[0]) - half, max: /** @type {number} */ (x.at(-1)) + half }
+  const [first = 0, second = 0] = x
+  const half = isBars ? (second - first) / 2 : 0
+  const all = { min: first - half, max: (x.at(-1) ?? 0) + half }
   let shown = all
   /** @type {import('uplot') | undefined} */
   let chart
@@ -211,7 +212,13 @@ function setUpChart(figure, [x, y]) {
         },
         cursor: { drag: { x: true, y: false } },
         axes: [
-          { ...axis, label: figure.dataset.x ?? '', values: (_, splits) => splits.map(digits) },
+          {
+            ...axis,
+            label: figure.dataset.x ?? '',
+            size: 40,
+            labelSize: 22,
+            values: (_, splits) => splits.map(digits),
+          },
           { ...axis, label: figure.dataset.y ?? '', size: 70, values: (_, splits) => splits.map(digits) },
         ],
         series: [
@@ -227,6 +234,7 @@ function setUpChart(figure, [x, y]) {
           },
         ],
         hooks: {
+          draw: [(self) => drawMarks(self, marks, colour('--odd'))],
           setScale: [
             (self, key) => {
               const { min, max } = self.scales.x ?? {}
@@ -237,7 +245,7 @@ function setUpChart(figure, [x, y]) {
           ],
         },
       },
-      [x, y],
+      [x, isBars ? y.map((count) => count || null) : y],
       plot,
     )
     show(shown.min, shown.max)
@@ -272,6 +280,24 @@ function setUpChart(figure, [x, y]) {
   matchMedia('(prefers-color-scheme: dark)').addEventListener('change', draw)
 }
 
+/** @param {import('uplot')} chart @param {number[]} marks places across @param {string} colour */
+function drawMarks(chart, marks, colour) {
+  const { ctx, bbox } = chart
+  ctx.save()
+  ctx.strokeStyle = colour
+  ctx.lineWidth = devicePixelRatio
+  ctx.setLineDash([4 * devicePixelRatio, 3 * devicePixelRatio])
+  for (const mark of marks) {
+    const place = chart.valToPos(mark, 'x', true)
+    if (place < bbox.left || place > bbox.left + bbox.width) continue
+    ctx.beginPath()
+    ctx.moveTo(place, bbox.top)
+    ctx.lineTo(place, bbox.top + bbox.height)
+    ctx.stroke()
+  }
+  ctx.restore()
+}
+
 function barPaths() {
   return Chart.paths.bars?.({ size: [0.9, Infinity] }) ?? (() => null)
 }
@@ -284,7 +310,9 @@ function setUpBands() {
     again.src = frame.src
     again.hidden = false
   }
-  for (const choice of /** @type {NodeListOf<HTMLInputElement>} */ (document.querySelectorAll('[data-plan]'))) {
+  for (const choice of /** @type {NodeListOf<HTMLInputElement>} */ (
+    document.querySelectorAll('[data-plan]')
+  )) {
     choice.addEventListener('change', () => {
       for (const [name, key] of [
         ['data-plan-bands', 'planBands'],

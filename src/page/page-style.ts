@@ -7,7 +7,7 @@ export const PAGE_STYLE = `
   --paper: #faf8f3; --card: #ffffff; --ink: #1c2430; --muted: #5a6472; --rule: #ddd8cc;
   --accent: #0a6b72; --accent-soft: #d8ecea; --odd: #9c3a10; --odd-soft: #fbe6da; --good: #1c6a3a; --good-soft: #dff1e4;
   --part-sync: #c4563c; --part-back: #dfa63f; --part-active: #2b6a8e; --part-front: #8a6bb0; --part-unknown: #b9b6ad;
-  --rising: #0a6b72; --falling: #b06a00; --band: rgb(214 40 120 / 45%); --band-middle: #8c0f4e;
+  --rising: #0a6b72; --falling: #b06a00; --band: rgb(214 40 120 / 45%); --band-middle: #8c0f4e; --shade: rgb(0 0 0 / 22%);
   --sans: system-ui, "Segoe UI", Roboto, "Helvetica Neue", "DejaVu Sans", sans-serif;
   --mono: ui-monospace, "SF Mono", Consolas, "DejaVu Sans Mono", monospace;
 }
@@ -16,7 +16,7 @@ export const PAGE_STYLE = `
     --paper: #11151b; --card: #191f28; --ink: #e7e9ee; --muted: #9ba6b4; --rule: #2e3743;
     --accent: #63c7c2; --accent-soft: #17383a; --odd: #ffa27a; --odd-soft: #3a2218; --good: #84d8a0; --good-soft: #17321f;
     --part-sync: #d9705a; --part-back: #e0b052; --part-active: #33789f; --part-front: #a287cb; --part-unknown: #4a525e;
-    --rising: #63c7c2; --falling: #eeb45a; --band: rgb(255 90 160 / 45%); --band-middle: #ffd0e4;
+    --rising: #63c7c2; --falling: #eeb45a; --band: rgb(255 90 160 / 45%); --band-middle: #ffd0e4; --shade: rgb(255 255 255 / 18%);
   }
 }
 * { box-sizing: border-box; }
@@ -65,12 +65,21 @@ code { font: .92em/1.4 var(--mono); background: var(--accent-soft); padding: .08
 .tiles dt { color: var(--muted); font-size: .88rem; }
 .tiles dd { margin: 0; font-size: 1.25rem; font-weight: 650; white-space: nowrap; }
 .tiles small { margin-left: .5em; font-size: .8rem; font-weight: 400; color: var(--muted); }
+.channels { list-style: none; display: flex; flex-wrap: wrap; gap: .3rem .6rem; padding: 0; }
+.channels li { margin: 0; padding: .1rem .6rem; border: 1px solid var(--rule); border-radius: 4px; color: var(--muted); overflow-wrap: anywhere; }
 .facts { margin: 0; }
 .facts > div { display: flex; gap: 1rem; padding: .3rem 0; }
 .facts dt { flex: 0 0 6rem; color: var(--muted); }
 .facts dd { margin: 0; min-width: 0; }
 .digest { overflow-wrap: anywhere; }
-.scroll { overflow-x: auto; margin: .8rem 0; }
+.scroll {
+  overflow-x: auto; margin: .8rem 0;
+  background:
+    linear-gradient(90deg, var(--paper) 40%, transparent) left / 2.5rem 100% no-repeat local,
+    linear-gradient(-90deg, var(--paper) 40%, transparent) right / 2.5rem 100% no-repeat local,
+    linear-gradient(90deg, var(--shade), transparent) left / .8rem 100% no-repeat scroll,
+    linear-gradient(-90deg, var(--shade), transparent) right / .8rem 100% no-repeat scroll;
+}
 table { border-collapse: collapse; font-size: .95rem; }
 th, td { padding: .32rem 1rem .32rem 0; text-align: left; vertical-align: baseline; white-space: nowrap; }
 thead th { color: var(--muted); font-weight: 500; font-size: .88rem; }
@@ -94,17 +103,19 @@ button:hover { border-color: var(--accent); }
 output { color: var(--muted); font-size: .9rem; margin-left: .4rem; }
 
 .stage { overflow: auto; background: #000; border-radius: 4px; overscroll-behavior: contain; }
-.sheet { position: relative; width: min(100%, calc(78vh * var(--aspect))); aspect-ratio: var(--aspect); margin: 0 auto; background: #000; }
+.stage { width: min(100%, calc(78vh * var(--aspect))); }
+.enlarged .stage { width: 100%; }
+.sheet { position: relative; width: 100%; aspect-ratio: var(--aspect); background: #000; }
 .sheet img, .sheet svg { position: absolute; inset: 0; width: 100%; height: 100%; display: block; }
 .sheet img { image-rendering: pixelated; }
-.enlarged .sheet { margin: 0; cursor: grab; }
+.enlarged .sheet { cursor: grab; }
 .gridded .sheet::after {
   content: ""; position: absolute; inset: 0; pointer-events: none;
   background:
     linear-gradient(90deg, rgb(128 128 128 / 55%) 1px, transparent 1px) 0 0 / var(--dot) 100%,
     linear-gradient(rgb(128 128 128 / 55%) 1px, transparent 1px) 0 0 / 100% var(--row);
 }
-.bands .sheet { width: min(100%, 40rem); margin: 0; border-radius: 4px; overflow: hidden; }
+.bands .sheet { width: min(100%, 36rem); border-radius: 4px; overflow: hidden; }
 .band { fill: var(--band); }
 .band-middle { stroke: var(--band-middle); stroke-width: 1; vector-effect: non-scaling-stroke; }
 
@@ -132,12 +143,16 @@ output { color: var(--muted); font-size: .9rem; margin-left: .4rem; }
 .fault { fill: var(--odd); opacity: .28; }
 .expected { stroke: var(--muted); stroke-dasharray: 4 3; }
 .still .line { fill: none; stroke: var(--accent); stroke-width: 1.2; }
+.mark { fill: none; stroke: var(--odd); stroke-width: 1; stroke-dasharray: 4 3; }
 .still .bars { fill: var(--accent); }
 .scripted .still { display: none; }
 .plot:empty { display: none; }
 .plot { overflow: hidden; border-radius: 4px; }
 .uplot { font-family: var(--sans); }
 .uplot .u-legend { font-size: .85rem; color: var(--muted); text-align: left; margin: 0; }
+.uplot tr { border: 0; }
+.uplot .u-legend th { font-weight: 400; padding: 0 .4rem 0 0; }
+.uplot .u-legend td { padding: 0 1rem 0 0; }
 .uplot .u-select { background: var(--accent); opacity: .25; }
 .uplot .u-hz .u-cursor-x, .uplot .u-hz .u-cursor-y { border-color: var(--muted); }
 
@@ -150,8 +165,9 @@ output { color: var(--muted); font-size: .9rem; margin-left: .4rem; }
   .tiles { grid-template-columns: 1fr 1fr; }
   .tiles dd { font-size: 1.05rem; white-space: normal; }
   .facts > div { display: block; }
-  .waveform { min-width: 30rem; }
-  .waveforms figure { overflow-x: auto; }
+  .wraps table { font-size: .86rem; }
+  .wraps th, .wraps td { white-space: normal; padding-right: .5rem; }
+  .wraps td:last-child { white-space: nowrap; }
   button { min-height: 2.6rem; min-width: 2.8rem; }
 }
 @media print {
@@ -167,11 +183,17 @@ output { color: var(--muted); font-size: .9rem; margin-left: .4rem; }
   .still, .scripted .still { display: block; max-width: 34rem; }
   .wide { display: block; } .narrow { display: none; }
   .scroll, .stage { overflow: visible; }
-  .sheet { width: min(100%, 15cm) !important; }
+  .stage, .bands .sheet { width: min(100%, 13cm) !important; height: auto !important; }
+  .sheet { width: 100% !important; }
+  .tiles { grid-template-columns: repeat(5, 1fr); gap: .3rem; }
+  .tiles dd { font-size: 1rem; }
+  table { font-size: .86rem; }
   section { margin-top: 1.4rem; padding-top: .8rem; }
-  h2, h3, figcaption { break-after: avoid; }
+  h2, h3, figcaption, summary, .lead { break-after: avoid; }
   figure, tr, .tiles > div { break-inside: avoid; }
   .waveforms, .eyes { grid-template-columns: 1fr 1fr; }
-  th, td { white-space: normal; padding-right: .6rem; }
+  th, td { padding-right: .7rem; }
+  thead th { white-space: normal; }
+  .scroll { background: none; }
 }
 `

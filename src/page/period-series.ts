@@ -5,6 +5,8 @@ import { scanlinePeriods } from '../measure-pulses.ts'
 
 /** Bars of the histogram at most. */
 const MOST_BARS = 240
+/** Faults marked; of more, an even choice. */
+const MOST_MARKS = 500
 /** Bars where nothing says how fine they should be. */
 const USUAL_BARS = 40
 
@@ -12,6 +14,8 @@ const USUAL_BARS = 40
 export interface PeriodSeries {
   timeMs: number[]
   periodUs: number[]
+  /** When sync faults were: what is displaced or missing is no period of the chart. */
+  faultsMs: number[]
   /** Middle of each bar, evenly spaced, rising. */
   binUs: number[]
   counts: number[]
@@ -32,7 +36,21 @@ export function periodSeries(measurement: CaptureMeasurement): PeriodSeries | un
   const scanlineSeconds = 1 / main.hsync.frequencyHz.value
   const timeMs = Array.from(x, (scanline) => rounded((main.startSeconds + scanline * scanlineSeconds) * 1e3))
   const periodUs = Array.from(y, (seconds) => rounded(seconds * 1e6))
-  return { timeMs, periodUs, scanlinesPerPoint, ...histogram(periodUs, scanlinesPerPoint, sampleIntervalSeconds) }
+  return {
+    timeMs,
+    periodUs,
+    faultsMs: faultTimes(measurement),
+    scanlinesPerPoint,
+    ...histogram(periodUs, scanlinesPerPoint, sampleIntervalSeconds),
+  }
+}
+
+function faultTimes({ main, timebase }: CaptureMeasurement): number[] {
+  const { faults } = main.sync
+  const every = Math.max(1, Math.ceil(faults.length / MOST_MARKS))
+  return faults
+    .filter((_, index) => index % every === 0)
+    .map(({ tick }) => rounded((tick - timebase.firstTick) * timebase.secondsPerTick * 1e3))
 }
 
 /** Picoseconds: beyond, digits only make the page larger. */
@@ -57,7 +75,7 @@ function histogram(
   // an empty bar at either side shows that there is nothing more
   const start = low - barUs
   const bars = Math.round((high - low) / barUs) + 3
-  const counts = new Array<number>(bars).fill(0)
+  const counts = Array.from({ length: bars }, () => 0)
   for (const value of periodUs) counts[Math.round((value - start) / barUs)]!++
   return { binUs: counts.map((_, bar) => rounded(start + bar * barUs)), counts, barUs, barIsSample }
 }

@@ -17,7 +17,7 @@ export function pictureSection(picture: Found<PagePicture>, what: string): Marku
   return section(
     'picture',
     title,
-    markup`<figure class="viewer" data-viewer data-dots="${width}" data-scanlines="${height}" data-aspect="${pixelAspect}">
+    markup`<figure class="viewer" data-viewer data-dots="${width}" data-scanlines="${height}" data-aspect="${pixelAspect}" style="--aspect: ${(width * pixelAspect) / height}">
 <div class="bar" role="group" aria-label="Size of the picture" data-needs-script>
 <button type="button" data-zoom="out" aria-label="Smaller">−</button>
 <button type="button" data-zoom="in" aria-label="Larger">+</button>
@@ -26,7 +26,7 @@ export function pictureSection(picture: Found<PagePicture>, what: string): Marku
 <output data-place></output>
 </div>
 <div class="stage" tabindex="0" role="region" aria-label="The picture; plus and minus change its size, arrows move it" data-stage>
-<div class="sheet" data-sheet style="--aspect: ${(width * pixelAspect) / height}">
+<div class="sheet" data-sheet>
 <img src="${pngDataUri(png)}" width="${width}" height="${height}" alt="${about}" data-frame>
 </div></div>
 <figcaption>${about}. Palette ${frame.palette.name}.${frame.palette.note !== null && ` ${frame.palette.note}`}</figcaption>

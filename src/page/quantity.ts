@@ -1,12 +1,11 @@
 // Numbers on the page: what a reader sees, and beside it, for scripts and tests, the number itself.
 
-import type { Measurement } from '../measurement.ts'
-import { measured, measuredRate, plain } from '../report/number-text.ts'
+import { plain } from '../report/number-text.ts'
 import { markup, type Markup } from './markup.ts'
 
 /** The terminal writes `us` so that every terminal can; a page has the letter. */
 export function withMicro(text: string): string {
-  return text.replace(/(?<=\d )u(?=[a-zA-Z])/g, 'µ')
+  return text.replace(/(?<=\d )us\b/g, 'µs')
 }
 
 /** A number with its unit: `plain`'s text, and the number unrounded as the element's value. */
@@ -17,14 +16,4 @@ export function quantity(value: number, unit: string, digits = 6): Markup {
 /** A number as a text that was made elsewhere. */
 export function shown(value: number, text: string): Markup {
   return markup`<data value="${value}">${withMicro(text)}</data>`
-}
-
-/** A rate with its uncertainty. */
-export function rateQuantity(rate: Measurement): Markup {
-  return shown(rate.value, measuredRate(rate))
-}
-
-/** Any measured value with its uncertainty. */
-export function measuredQuantity(value: Measurement, unit: string): Markup {
-  return shown(value.value, measured(value, unit))
 }

@@ -75,6 +75,7 @@ function axis(lengths: readonly (readonly [PartName, number])[], total: number, 
     start += length
   }
   const rest = total - start
-  if (rest > 0.01) parts.push({ name: 'not measured', start, length: rest, seconds: (rest / total) * seconds })
+  if (rest > 0.01)
+    parts.push({ name: 'not measured', start, length: rest, seconds: (rest / total) * seconds })
   return { parts, total, seconds }
 }

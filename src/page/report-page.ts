@@ -33,7 +33,7 @@ export function reportPage(subject: PageSubject): string {
   const { measurement, picture, sampling, adapter, output, file, code } = subject
   const pulses = measurePulses(measurement)
   const { standard } = measurement.main.classification
-  const name = file === '-' ? 'standard input' : file
+  const name = file === '-' ? 'standard input' : (file.split(/[/\\]/).findLast((step) => step !== '') ?? file)
   const page = markup`<!doctype html>
 <html lang="en">
 <head>

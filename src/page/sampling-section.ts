@@ -41,9 +41,9 @@ export function samplingSection(
     'sampling',
     title,
     markup`<p class="lead">${headline(answer)}</p>`,
-    markup`<p>Dot clock ${withMicro(plain(answer.signal.dotClockHz.value, 'Hz', 8))}${answer.dotClockAssumed && ' (assumed)'}, ${answer.signal.activeDots} dots shown${answer.activeAssumed && ' (assumed)'}. An adapter samples on its own clock, starting anew at each hsync; where the samples slip by a whole dot, a vertical band shows. Choose a row to see where its bands fall.</p>`,
-    planTable(plans, drawn),
+    markup`<p>Dot clock ${withMicro(plain(answer.signal.dotClockHz.value, 'Hz', 8))}${answer.dotClockAssumed && ' (assumed)'}, ${answer.signal.activeDots} dots shown${answer.activeAssumed && ' (assumed)'}. An adapter samples on its own clock, starting anew at each hsync; where the samples slip by a whole dot, a vertical band shows. Choose a clock to see where its bands fall.</p>`,
     picture.value && bandPicture(plans, drawn, answer.signal, picture.value),
+    planTable(plans, drawn),
     markup`<p class="fine">Eye left: what remains between the edges of the worst dot after slip, the catch of hsync, setup time and three times the jitter. Survives: how far either clock may be off. ${
       answer.plansFrom === 'pll'
         ? 'Clocks found are those that the described PLL can make.'
@@ -60,7 +60,8 @@ function headline({ given, found }: SamplingAnswer): string {
     plan.bands > 0
       ? `${count(plan.bands, 'band')}, ${percentText(plan.disturbedFraction)} of the columns disturbed`
       : `no bands, ${percentText(plan.eyeMarginFraction)} of the eye left at the worst dot`
-  const instead = given && given.bands > 0 && best && best.bands === 0 ? ` Run ${clockText(best)} instead.` : ''
+  const instead =
+    given && given.bands > 0 && best && best.bands === 0 ? ` Run ${clockText(best)} instead.` : ''
   return given
     ? `${clockText(plan)}: ${effect}.${instead}`
     : `${plan.bands > 0 ? 'Nothing avoids bands; the nearest is' : 'Run'} ${clockText(plan)}: ${effect}.`
@@ -89,13 +90,15 @@ function listedPlans({ given, found, signal }: SamplingAnswer, adapter: AdapterD
 /** The clock that was asked about; else one that is often at hand and shows a few bands, as an example of them. */
 function firstDrawn(plans: readonly ListedPlan[], { given }: SamplingAnswer): number {
   if (given) return 0
-  const bands = plans.map(({ plan }) => (plan.bands > 0 && plan.disturbedFraction < 1 ? plan.bands : Infinity))
+  const bands = plans.map(({ plan }) =>
+    plan.bands > 0 && plan.disturbedFraction < 1 ? plan.bands : Infinity,
+  )
   const fewest = Math.min(...bands)
   return fewest === Infinity ? 0 : bands.indexOf(fewest)
 }
 
 function planTable(plans: readonly ListedPlan[], drawn: number): Markup {
-  const columns = ['clock', 'per dot', 'error', 'slip', 'bands', 'eye left', 'survives', '']
+  const columns = ['clock', 'per dot', 'error', 'slip', 'bands', 'eye left', 'survives', 'why listed']
   return table(
     'Sampling clocks and their bands',
     columns.map((title, i) => ({ title, isNumber: i > 0 && i < columns.length - 1 })),
@@ -106,7 +109,10 @@ function planTable(plans: readonly ListedPlan[], drawn: number): Markup {
       shown(plan.slipDots, plan.slipDots.toFixed(2)),
       shown(plan.bands, plan.bands === 0 ? 'none' : String(plan.bands)),
       shown(plan.eyeMarginFraction, percentText(plan.eyeMarginFraction)),
-      shown(plan.clockTolerancePpm, plan.clockTolerancePpm > 0 ? `${plan.clockTolerancePpm.toFixed(0)} ppm` : 'nothing'),
+      shown(
+        plan.clockTolerancePpm,
+        plan.clockTolerancePpm > 0 ? `${plan.clockTolerancePpm.toFixed(0)} ppm` : 'nothing',
+      ),
       from,
     ]),
   )
@@ -120,7 +126,7 @@ function bandPicture(
   { frame }: PagePicture,
 ): Markup {
   const aspect = (frame.widthPixels * frame.pixelAspect) / frame.heightPixels
-  return markup`<figure class="bands"><div class="sheet" style="--aspect: ${aspect}"><img alt="" data-frame-again hidden>
+  return markup`<figure class="bands" style="--aspect: ${aspect}"><div class="sheet"><img alt="" data-frame-again hidden>
 ${plans.map(({ plan }, index) => bandLayer(plan, index, index === drawn, activeDots))}
 </div><figcaption aria-live="polite">${plans.map(({ plan }, index) => markup`<span data-plan-text="${index}"${index !== drawn && markup` hidden`}>${bandText(plan)}</span>`)}</figcaption></figure>`
 }

@@ -20,7 +20,11 @@ const WAVE_HEIGHT = 22
 const BAND_TOP = 80
 const BAND_HEIGHT = 46
 const FIRST_ROW = 158
+/** Heights of a step of the staircase, its text on one row or on two. */
 const ROW = 24
+const TWO_ROWS = 38
+/** Narrower drawings put a part's measures below its name. */
+const WIDE = 500
 /** Tick labels closer than this run into each other. */
 const TICK_GAP = 56
 
@@ -30,14 +34,15 @@ const TICK_GAP = 56
  */
 export function scanlineDrawing(axis: RasterAxis, polarity: Polarity, width: number, name: string): Markup {
   const x = (position: number): number => MARGIN + (position / axis.total) * (width - 2 * MARGIN)
-  const height = FIRST_ROW + ROW * axis.parts.length
+  const isWide = width >= WIDE
+  const height = FIRST_ROW + (isWide ? ROW : TWO_ROWS) * axis.parts.length
   const title = `One scanline to scale, from the leading edge of ${name}: ${axisText(axis, 'dots')}`
   return markup`<svg class="drawing" viewBox="0 0 ${width} ${height}" role="img" aria-label="${title}">
 ${totalArrow(axis, width)}
 ${wave(axis, polarity, x, name)}
 ${axis.parts.map((part) => band(part, x))}
+${axis.parts.map((part, index) => callout(part, axis.parts.length - 1 - index, x, width))}
 ${ticks(axis, x)}
-${axis.parts.map((part, index) => callout(part, index, axis.parts.length, x, width))}
 </svg>`
 }
 
@@ -76,23 +81,24 @@ function ticks(axis: RasterAxis, x: (position: number) => number): Markup[] {
     const place = x(((n * step) / micros) * axis.total)
     const anchor = n === 0 ? 'start' : 'middle'
     const label = `${Number((n * step).toPrecision(6))}${n === 0 ? ' µs' : ''}`
-    return markup`<path class="dimension" d="M${at(place)} ${y}v4"/><text class="muted small" x="${at(place)}" y="${y + 15}" text-anchor="${anchor}">${label}</text>`
+    return markup`<path class="dimension" d="M${at(place)} ${y}v4"/><text class="muted small halo" x="${at(place)}" y="${y + 15}" text-anchor="${anchor}">${label}</text>`
   })
 }
 
-/** A step of the staircase: the last part's text is the highest, so that no line crosses one. */
-function callout(
-  part: RasterPart,
-  index: number,
-  count: number,
-  x: (position: number) => number,
-  width: number,
-): Markup {
+/**
+ * A step of the staircase: the last part's text is the highest, so that no line crosses one.
+ * @param step counted from the highest
+ */
+function callout(part: RasterPart, step: number, x: (position: number) => number, width: number): Markup {
+  const isWide = width >= WIDE
   const place = x(part.start + part.length / 2)
-  const y = FIRST_ROW + ROW * (count - 1 - index)
+  const y = FIRST_ROW + (isWide ? ROW : TWO_ROWS) * step
   const isRight = place > width * 0.55
   const text = isRight ? place - 8 : place + 8
+  const measures = `${lengthText(part.length, 'dots')} · ${timeText(part.seconds)}`
   return markup`<path class="leader" d="M${at(place)} ${BAND_TOP + BAND_HEIGHT - 8}V${y - 4}H${at(isRight ? place - 5 : place + 5)}"/>
 <circle class="leader-dot" cx="${at(place)}" cy="${BAND_TOP + BAND_HEIGHT - 8}" r="2.5"/>
-<text class="halo" x="${at(text)}" y="${y}" text-anchor="${isRight ? 'end' : 'start'}"><tspan class="strong">${part.name}</tspan> ${lengthText(part.length, 'dots')} · ${timeText(part.seconds)}</text>`
+<text class="halo" x="${at(text)}" y="${y}" text-anchor="${isRight ? 'end' : 'start'}"><tspan class="strong">${part.name}</tspan>${
+    isWide ? ` ${measures}` : markup`<tspan x="${at(text)}" dy="16">${measures}</tspan>`
+  }</text>`
 }

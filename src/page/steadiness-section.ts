@@ -21,7 +21,7 @@ export function steadinessSection(measurement: CaptureMeasurement, pulses: Pulse
 }
 
 function charts(series: PeriodSeries): Markup {
-  const { timeMs, periodUs, binUs, counts, scanlinesPerPoint, barUs, barIsSample } = series
+  const { timeMs, periodUs, faultsMs, binUs, counts, scanlinesPerPoint, barUs, barIsSample } = series
   const points =
     scanlinesPerPoint > 1
       ? `each point is the mean of ${scanlinesPerPoint} scanlines`
@@ -31,10 +31,12 @@ function charts(series: PeriodSeries): Markup {
   const low = periodUs.reduce((least, value) => Math.min(least, value))
   const high = periodUs.reduce((most, value) => Math.max(most, value))
   const range = withMicro(`${plain(low * 1e-6, 's', 7)} to ${plain(high * 1e-6, 's', 7)}`)
-  return markup`${chart('period', `Scanline period against time; ${points}`, {
+  const marks = faultsMs.length > 0 ? '; sync faults are marked, misplaced pulses left out' : ''
+  return markup`${chart('period', `Scanline period against time; ${points}${marks}`, {
     kind: 'line',
     x: timeMs,
     y: periodUs,
+    marks: faultsMs,
     xLabel: 'time, ms',
     yLabel: 'scanline period, µs',
     title: `Scanline period against time: ${range}`,
@@ -47,7 +49,10 @@ ${chart('histogram', `How often each period was seen; ${bars}`, {
   yLabel: scanlinesPerPoint > 1 ? 'points' : 'scanlines',
   title: `Histogram of scanline periods: ${range}`,
 })}
-${jsonBlock('chart-data', { period: [timeMs, periodUs], histogram: [binUs, counts] })}`
+${jsonBlock('chart-data', {
+  period: { x: timeMs, y: periodUs, marks: faultsMs },
+  histogram: { x: binUs, y: counts, marks: [] },
+})}`
 }
 
 function chart(id: string, caption: string, still: StillChart): Markup {
@@ -78,7 +83,11 @@ function jitterTable(jitter: PulseJitter): Markup {
     : markup`An edge jitters by ${shown(randomSeconds.value, plain(randomSeconds.value, 's', 3))} RMS ± ${withMicro(plain(randomSeconds.uncertainty, 's', 1))}, sampling taken out.`
   return markup`${table(
     'Jitter of the scanlines',
-    [{ title: 'jitter' }, { title: 'observed', isNumber: true }, { title: 'of which sampling', isNumber: true }],
+    [
+      { title: 'jitter' },
+      { title: 'observed', isNumber: true },
+      { title: 'of which sampling', isNumber: true },
+    ],
     [
       row('period, RMS', details.periodRms),
       row('period, peak to peak', details.periodPeakToPeak),

@@ -18,6 +18,8 @@ export interface StillChart {
   kind: 'line' | 'bars'
   x: readonly number[]
   y: readonly number[]
+  /** Places across that are marked. */
+  marks?: readonly number[]
   xLabel: string
   yLabel: string
   /** For those who cannot see it. */
@@ -36,6 +38,7 @@ export function stillChart(chart: StillChart): Markup {
   return markup`<svg class="drawing still" viewBox="0 0 ${WIDTH} ${HEIGHT}" role="img" aria-label="${chart.title}">
 ${steps(across, 6).map((value) => markup`<path class="grid" d="M${at(place.x(value))} ${TOP}V${HEIGHT - BOTTOM}"/><text class="muted small" x="${at(place.x(value))}" y="${HEIGHT - BOTTOM + 14}" text-anchor="middle">${numberText(value)}</text>`)}
 ${steps(up, 5).map((value) => markup`<path class="grid" d="M${LEFT} ${at(place.y(value))}H${WIDTH - RIGHT}"/><text class="muted small" x="${LEFT - 6}" y="${at(place.y(value) + 4)}" text-anchor="end">${numberText(value)}</text>`)}
+${(chart.marks ?? []).map((mark) => markup`<path class="mark" d="M${at(place.x(mark))} ${TOP}V${HEIGHT - BOTTOM}"/>`)}
 <path class="${kind}" d="${kind === 'bars' ? bars(chart, place, half) : line(chart, place)}"/>
 <text class="muted small" x="${(LEFT + WIDTH - RIGHT) / 2}" y="${HEIGHT - 6}" text-anchor="middle">${chart.xLabel}</text>
 <text class="muted small" transform="rotate(-90 12 ${(TOP + HEIGHT - BOTTOM) / 2})" x="12" y="${(TOP + HEIGHT - BOTTOM) / 2}" text-anchor="middle">${chart.yLabel}</text>
@@ -69,7 +72,10 @@ function steps([low, high]: Span, wanted: number): number[] {
   const decade = 10 ** Math.floor(Math.log10(rough))
   const step = [1, 2, 5, 10].map((by) => by * decade).find((by) => by >= rough)!
   const first = Math.ceil(low / step)
-  return Array.from({ length: Math.max(0, Math.floor(high / step) - first + 1) }, (_, i) => (first + i) * step)
+  return Array.from(
+    { length: Math.max(0, Math.floor(high / step) - first + 1) },
+    (_, i) => (first + i) * step,
+  )
 }
 
 function numberText(value: number): string {

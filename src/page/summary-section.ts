@@ -2,7 +2,7 @@
 
 import type { SegmentMeasurement } from '../measure-segment.ts'
 import type { PulseMeasurement } from '../measure-pulses.ts'
-import { nextSteps, oddities } from '../report/identify-text.ts'
+import { advice, oddities } from '../report/identify-text.ts'
 import { plain } from '../report/number-text.ts'
 import { FAULT_KINDS } from '../sync/sync-fault.ts'
 import { markup, type Markup, type Piece } from './markup.ts'
@@ -13,7 +13,7 @@ import { sentences } from './section.ts'
 import { stepMarkup } from './step.ts'
 import { verdict } from './verdict.ts'
 
-export function summarySection({ measurement, file }: PageSubject, pulses: PulseMeasurement): Markup {
+export function summarySection({ measurement }: PageSubject, pulses: PulseMeasurement): Markup {
   const { main } = measurement
   const { familyNote, standard } = main.classification
   const isClean = FAULT_KINDS.every((kind) => pulses.faultCounts[kind] === 0) && pulses.oddFrames === 0
@@ -22,7 +22,7 @@ export function summarySection({ measurement, file }: PageSubject, pulses: Pulse
 ${familyNote && markup`<p>${familyNote}</p>`}
 <dl class="tiles">${tiles(main, pulses)}</dl>
 ${titled('What is odd', oddities(measurement))}
-${titled('What to do next', nextSteps(measurement, file))}`
+${titled('What to do next', advice(measurement))}`
 }
 
 function titled(title: string, items: readonly (string | Step)[]): Markup | null {

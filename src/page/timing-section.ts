@@ -25,9 +25,10 @@ export function numbersSection({ main, segments }: CaptureMeasurement): Markup {
   return section(
     'numbers',
     compared ? 'Measured against nominal' : 'Measured',
-    !compared && markup`<p>No known standard fits. ${nearest.name} (${nearest.id}) is the nearest; it differs in:</p>`,
+    !compared &&
+      markup`<p>No known standard fits. ${nearest.name} (${nearest.id}) is the nearest; it differs in:</p>`,
     !compared && sentences(nearest.differences.map(differenceText)),
-    table(
+    markup`<div class="wraps">${table(
       'Timing, measured against nominal',
       [
         { title: 'quantity' },
@@ -35,11 +36,10 @@ export function numbersSection({ main, segments }: CaptureMeasurement): Markup {
         ...(compared ? [{ title: `nominal, ${standard.id}` }, { title: 'off by' }] : []),
       ],
       timingRows(main).map((row) => {
-        const value: Piece =
-          row.value === null ? withMicro(row.measured) : shown(row.value, row.measured)
+        const value: Piece = row.value === null ? withMicro(row.measured) : shown(row.value, row.measured)
         return [row.label, value, ...(compared ? [withMicro(row.nominal), row.off] : [])]
       }),
-    ),
+    )}</div>`,
     markup`<p class="fine">± is what this capture resolves, as a standard uncertainty (k = 1); the instrument's own clock, often 50 to 100 ppm off, comes on top.${isAssumed && ' “Assumed” is what the capture does not prove and the standard supplies.'}</p>`,
     alternatives.length > 0 &&
       markup`<p>Less likely: ${alternatives.map(({ name, id, confidence }) => `${name} (${id}), ${percent(confidence)}`).join('; ')}.</p>`,
@@ -94,7 +94,7 @@ export function drawingsSection({ main, channels }: CaptureMeasurement): Markup 
     shape
       ? inTwoSizes((width) => frameDrawing(shape, width))
       : missingNote('no two vsync pulses were captured, so nothing says how long a frame is'),
-    markup`<p class="fine">Counted from the leading edges of sync. Borders, lit or not, count as porch.${main.active?.from === 'standard' && ' The picture does not prove where it begins and ends: the active area is the standard’s.'}</p>`,
+    markup`<p class="fine">Counted from the leading edges of sync; across the frame, the colours are those of the scanline above. Borders, lit or not, count as porch.${main.active?.from === 'standard' && ' The picture does not prove where it begins and ends: the active area is the standard’s.'}</p>`,
   )
 }
 

@@ -3,7 +3,7 @@
 import type { CaptureMeasurement } from '../measure.ts'
 import type { PulseMeasurement } from '../measure-pulses.ts'
 import { count, percent, plain } from '../report/number-text.ts'
-import { FAULT_KINDS } from '../sync/sync-fault.ts'
+import { FAULT_KINDS, type FaultKind } from '../sync/sync-fault.ts'
 
 /** `This is …, and its sync is clean.` */
 export function verdict({ main }: CaptureMeasurement, pulses: PulseMeasurement): string {
@@ -23,6 +23,20 @@ export function verdict({ main }: CaptureMeasurement, pulses: PulseMeasurement):
   return `${what}; ${syncVerdict(pulses)}.`
 }
 
+/** A kind as it stands before the word `pulses`. */
+const KIND_WORD: Readonly<Record<FaultKind, string>> = {
+  extra: 'extra',
+  missing: 'missing',
+  short: 'short',
+  early: 'early',
+  late: 'late',
+  width: 'misshapen',
+}
+
+function joined(words: readonly string[]): string {
+  return words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`
+}
+
 function syncVerdict({ faultCounts, oddFrames }: PulseMeasurement): string {
   const kinds = FAULT_KINDS.filter((kind) => faultCounts[kind] > 0)
   if (kinds.length === 0) {
@@ -30,11 +44,12 @@ function syncVerdict({ faultCounts, oddFrames }: PulseMeasurement): string {
       ? 'every sync pulse is where it belongs'
       : `every sync pulse is where it belongs, but ${count(oddFrames, 'frame')} differ${oddFrames === 1 ? 's' : ''} in length`
   }
-  const list = kinds.map((kind) => `${faultCounts[kind]} ${kind}`).join(', ')
+  const list = joined(kinds.map((kind) => `${faultCounts[kind]} ${KIND_WORD[kind]}`))
   const total = kinds.reduce((sum, kind) => sum + faultCounts[kind], 0)
-  const effect =
-    faultCounts.extra + faultCounts.missing > 0
-      ? 'whoever counts its sync edges miscounts, and the picture jumps'
-      : 'whoever counts its sync edges is not misled'
-  return `its sync has ${count(total, 'fault')} (${list}), so ${effect}`
+  const pulses = total === 1 ? 'pulse' : 'pulses'
+  const misleads = faultCounts.extra + faultCounts.missing > 0
+  const effect = misleads
+    ? 'so an adapter that counts sync edges miscounts, and its picture jumps'
+    : 'though an adapter that counts sync edges is not misled'
+  return `its sync has ${list} ${pulses}, ${effect}`
 }

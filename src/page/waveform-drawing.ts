@@ -4,13 +4,13 @@
 import type { WaveformClip, WaveformPiece } from '../transitions/waveform-clips.ts'
 import { coordinate as at, markup, type Markup } from './markup.ts'
 
-const WIDTH = 640
-const LABEL_WIDTH = 92
+const WIDTH = 420
+const LABEL_WIDTH = 78
 const ROW = 24
 const SWING = 14
 const TOP = 22
 /** Letters of a channel's name that fit beside its trace. */
-const NAME_LETTERS = 12
+const NAME_LETTERS = 11
 /** Traces of one drawing; beyond this many channels the quiet ones are left out. */
 const MOST_ROWS = 24
 

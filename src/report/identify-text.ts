@@ -119,11 +119,15 @@ export function oddities({ main, notices }: CaptureMeasurement): string[] {
   return items
 }
 
-/** What to do with a capture next, as sentences. */
-export function nextSteps({ main, channels }: CaptureMeasurement, file: string): string[] {
+function nextSteps(measurement: CaptureMeasurement, file: string): string[] {
+  const see = `see the picture: rastertap render ${shellWord(file)} -o frame.png`
+  return [...(measurement.main.picture ? [see] : []), ...advice(measurement)]
+}
+
+/** What to capture besides, and what not to do, as sentences. */
+export function advice({ main, channels }: CaptureMeasurement): string[] {
   const steps: string[] = []
-  if (main.picture) steps.push(`see the picture: rastertap render ${shellWord(file)} -o frame.png`)
-  else if (main.raster.dotsNotMeasured === 'no-edges') {
+  if (!main.picture && main.raster.dotsNotMeasured === 'no-edges') {
     steps.push('no picture in this capture: probe the colour pins too, and have something on the screen')
   }
   if (main.wholeFrames === 0) steps.push('capture for at least two frame times (50 ms) to get the frame rate')

@@ -45,10 +45,7 @@ export function pulsesText(pulses: PulseMeasurement, options: PulsesTextOptions,
     ...section('Likely causes, and what to do', causes(pulses), ink),
     ...section(
       'Filters that keep every true pulse and drop every false one',
-      [
-        ...filters(pulses.remedy, options.clockHz),
-        ...filters(pulses.vsyncRemedy, options.clockHz).map((item) => `vsync: ${item}`),
-      ],
+      filters(pulses, options.clockHz),
       ink,
     ),
     ...frameTable(pulses, ink),
@@ -135,7 +132,11 @@ function chance(probability: number): string {
 }
 
 /** Filters that keep every true pulse and drop every false one, as sentences; empty without false ones. */
-export function filters(remedy: PulseRemedy | null, clockHz: number | undefined): string[] {
+export function filters({ remedy, vsyncRemedy }: PulseMeasurement, clockHz: number | undefined): string[] {
+  return [...filtersFor(remedy, clockHz), ...filtersFor(vsyncRemedy, clockHz).map((item) => `vsync: ${item}`)]
+}
+
+function filtersFor(remedy: PulseRemedy | null, clockHz: number | undefined): string[] {
   if (!remedy) return []
   const { holdOffSeconds: holdOff, minimumPulseSeconds: minimum, combined } = remedy
   const items = [
@@ -162,41 +163,31 @@ function range({ min, max }: SecondsRange, clockHz: number | undefined): string 
   return from <= to ? `${text} (${from} to ${to} clocks)` : `${text} (no whole number of clocks)`
 }
 
-function frameTable({ frames, usualScanlines }: PulseMeasurement, ink: Ink): string[] {
-  // a source without hsync in vsync has fewer edges than scanlines, in every frame
-  const usualEdges = usualCount(frames.filter(({ scanlines }) => scanlines === usualScanlines))
-  const offOf = ({ scanlines, countedEdges }: PulseFrame): number =>
-    countedEdges -
-    Math.round(scanlines) -
-    (usualEdges === null ? 0 : usualEdges - Math.round(usualScanlines!))
-  const telling = frames.filter((frame) => frame.scanlines !== usualScanlines || offOf(frame) !== 0)
-  if (telling.length === 0) return []
+function frameTable(pulses: PulseMeasurement, ink: Ink): string[] {
+  const { frames, usualScanlines } = pulses
   const rows = [['frame', 'scanlines', 'edges counted', 'off by']]
-  for (const frame of telling.slice(0, SHOWN_FRAMES)) {
-    const off = offOf(frame)
-    rows.push([
-      String(frame.frame),
-      String(frame.scanlines),
-      String(frame.countedEdges),
-      off > 0 ? `+${off}` : String(off),
-    ])
+  const errors = miscountsByFrame(pulses)
+  for (const { frame, scanlines, countedEdges } of frames) {
+    const off = errors?.get(frame) ?? (errors ? 0 : countedEdges - Math.round(scanlines))
+    if (scanlines === usualScanlines && off === 0) continue
+    rows.push([String(frame), String(scanlines), String(countedEdges), off > 0 ? `+${off}` : String(off)])
   }
-  const more = telling.length - SHOWN_FRAMES
+  if (rows.length === 1) return []
+  const more = rows.length - 1 - SHOWN_FRAMES
   return [
     '',
     ink.strong('Frames as a counter of leading edges counts them'),
-    ...table(rows, 'rrrr', ink),
+    ...table(rows.slice(0, 1 + SHOWN_FRAMES), 'rrrr', ink),
     ...(more > 0 ? [ink.dim(`and ${more} more`)] : []),
   ]
 }
 
-/** Fewest edges of any frame that at least two share, or else the number nearest to the scanlines. */
-function usualCount(frames: readonly PulseFrame[]): number | null {
-  const times = new Map<number, number>()
-  for (const { countedEdges } of frames) times.set(countedEdges, (times.get(countedEdges) ?? 0) + 1)
-  let best: number | null = null
-  for (const [edges, often] of times) if (best === null || often > times.get(best)!) best = edges
-  return best
+/** Gains and losses by frame. A source without hsync in vsync has fewer edges than scanlines, and that is no loss. */
+function miscountsByFrame({ faults, faultsNotListed }: PulseMeasurement): Map<number, number> | undefined {
+  if (faultsNotListed > 0) return undefined
+  const errors = new Map<number, number>()
+  for (const { frame, lineCountError } of faults) errors.set(frame, (errors.get(frame) ?? 0) + lineCountError)
+  return errors
 }
 
 function jitterLines({ jitter }: PulseMeasurement, ink: Ink): string[] {

@@ -5,8 +5,16 @@ export function shellWord(name: string): string {
   return /^[\w@%+=:,./][\w@%+=:,./-]*$/.test(name) || name === '-' ? name : quoted(name)
 }
 
+/** Any word of a command line, options too: quoted where a shell would take it apart. */
+export function commandWord(word: string): string {
+  return /^[\w@%+=:,./-]+$/.test(word) ? word : singleQuoted(word)
+}
+
 function quoted(name: string): string {
   // a name that begins with a dash would be taken for an option
-  const word = name.startsWith('-') ? `./${name}` : name
+  return singleQuoted(name.startsWith('-') ? `./${name}` : name)
+}
+
+function singleQuoted(word: string): string {
   return `'${word.replaceAll("'", "'\\''")}'`
 }

@@ -1,6 +1,7 @@
 // Leading edges as they come → scatter of periods and of neighbouring periods. Kept apart from the line fit: these
 // statistics need every scanline, not a bounded series.
 
+import { IntervalCounts, intervalSteps, type IntervalSteps } from '../transitions/interval-steps.ts'
 import type { SeriesResiduals } from './line-series.ts'
 import { RunningMean } from './running-mean.ts'
 
@@ -15,6 +16,7 @@ export class JitterMeter {
   readonly period: RunningMean = new RunningMean()
   /** Differences between neighbouring periods (cycle to cycle). */
   readonly cycleToCycle: RunningMean = new RunningMean()
+  readonly #periods = new IntervalCounts()
   #number = NaN
   #tick = NaN
   #period = NaN
@@ -29,6 +31,7 @@ export class JitterMeter {
     const period = number === this.#number + 1 ? tick - this.#tick : NaN
     if (!Number.isNaN(period)) {
       this.period.add(period)
+      this.#periods.add(period)
       if (!Number.isNaN(this.#period)) this.cycleToCycle.add(period - this.#period)
     }
     this.#period = period
@@ -41,6 +44,11 @@ export class JitterMeter {
     this.#period = NaN
     if (this.#kept < ENOUGH_SCANLINES) this.#kept = 0
     else this.#keeps = false
+  }
+
+  /** What periods differ by; undefined where they differ in no regular way. */
+  get steps(): IntervalSteps | undefined {
+    return intervalSteps(this.#periods)
   }
 
   #keep(number: number, tick: number): void {

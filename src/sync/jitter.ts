@@ -2,10 +2,10 @@
 // Random jitter, slow wander and a periodic part are told apart.
 
 import type { Measurement } from '../measurement.ts'
-import { PERIODIC_MIN_POINTS, periodicComponent, type PeriodicComponent } from './periodic-jitter.ts'
+import { estimateJitter, type Sampling } from './jitter-estimate.ts'
 import type { JitterMeter } from './jitter-meter.ts'
 import type { SeriesResiduals } from './line-series.ts'
-import { jitterFreeQuantisation, quantisationVariance } from './quantisation.ts'
+import { PERIODIC_MIN_POINTS, periodicComponent, type PeriodicComponent } from './periodic-jitter.ts'
 
 /** A figure as observed, and the part of it that the sample interval explains; both in ticks. */
 export interface JitterFigure {
@@ -21,70 +21,77 @@ export interface SyncJitter {
   cycleToCycleRms: JitterFigure
   timeIntervalErrorRms: JitterFigure
   timeIntervalErrorPeak: JitterFigure
-  /** Random jitter of a leading edge with the sampling taken out, in ticks; its value is 0 where none is resolved. */
+  /**
+   * Random jitter of a leading edge with the sampling taken out, in ticks; where none is resolved its value is 0, and
+   * its uncertainty the least that would have been.
+   */
   random: Measurement
   /** Slow part of the time interval error, in ticks: averages over WANDER_SCANLINES scanlines. */
   wanderRmsTicks: number
   /** Strongest regular component, null where none stands out; frequency per scanline. */
   periodic: PeriodicComponent | null
-  /** True where sampling explains all that was seen. */
+  /** True where sampling explains all that was seen from scanline to scanline. */
   belowResolution: boolean
 }
 
 /** Deviations that last longer than this many scanlines are wander. */
 const WANDER_SCANLINES = 32
-/** Standard uncertainties that jitter must exceed to be believed. */
-const COVERAGE = 3
+/** Sample intervals that differ by less are one, known from the grid more exactly. */
+const SAME_GRID = 0.1
 
 /**
  * @param residuals of the line fit, per point of its series
- * @param samplesPerScanline scanline period over sample interval
- * @param resolutionTicks sample interval
+ * @param scanlineTicks scanline period
+ * @param sampling sample interval in ticks, and whether it is known exactly or only roughly
  * @returns undefined below ten neighbouring scanlines
  */
 export function measureJitter(
   meter: JitterMeter,
   residuals: SeriesResiduals,
-  samplesPerScanline: number,
-  resolutionTicks: number,
+  scanlineTicks: number,
+  sampling: { ticks: number; isExact: boolean },
 ): SyncJitter | undefined {
-  const n = meter.cycleToCycle.count
-  if (n < 10) return undefined
-  const jitterFree = jitterFreeQuantisation(samplesPerScanline, meter.period.count)
-  const sample2 = resolutionTicks ** 2
-  // cycle-to-cycle jitter knows nothing of wander: six times the variance of one edge, plus what sampling makes of it
-  const observed = meter.cycleToCycle.variance
-  let variance = 0
-  for (let round = 0; round < 8; round++) {
-    const sigma = Math.sqrt(Math.max(0, variance)) / resolutionTicks
-    variance = (observed - quantisationVariance(jitterFree, sigma).cycleToCycle * sample2) / 6
-  }
-  // second differences of white noise: their squares correlate, n counts for about half (35/18 by direct summation)
-  const varianceUncertainty = (observed / 6) * Math.sqrt((2 * 35) / 18 / n) + sample2 / 12 / Math.sqrt(n)
-  const belowResolution = variance < COVERAGE * varianceUncertainty
-  const sigma = belowResolution ? 0 : Math.sqrt(variance)
-  const share = quantisationVariance(jitterFree, sigma / resolutionTicks)
-  const spread = residualSpread(residuals, variance)
+  if (meter.cycleToCycle.count < 10) return undefined
+  const grid = samplingOf(meter, scanlineTicks, sampling)
+  const { sampleTicks, samplesPerScanline } = grid
+  const { random, belowResolution, quantisation } = estimateJitter(meter, grid)
+  const spread = residualSpread(residuals, random.value ** 2)
   const each = meter.residuals()
   const figure = (observedTicks: number, resolution: number): JitterFigure => ({
     observedTicks,
-    resolutionTicks: resolution * resolutionTicks,
+    resolutionTicks: resolution * sampleTicks,
   })
+  const peakToPeak = meter.period.max - meter.period.min
   return {
     scanlines: meter.period.count + 1,
-    periodRms: figure(meter.period.rms, Math.sqrt(share.period)),
-    periodPeakToPeak: figure(meter.period.max - meter.period.min, peakResolution(jitterFree.period, sigma)),
-    cycleToCycleRms: figure(meter.cycleToCycle.rms, Math.sqrt(share.cycleToCycle)),
-    timeIntervalErrorRms: figure(spread.rms, Math.sqrt(share.timeIntervalError)),
+    periodRms: figure(meter.period.rms, Math.sqrt(quantisation.period)),
+    periodPeakToPeak: figure(peakToPeak, peakResolution(quantisation.period, random.value)),
+    cycleToCycleRms: figure(meter.cycleToCycle.rms, Math.sqrt(quantisation.cycleToCycle)),
+    timeIntervalErrorRms: figure(spread.rms, Math.sqrt(quantisation.timeIntervalError)),
     timeIntervalErrorPeak: figure(spread.peak, 0.5),
-    random: {
-      value: sigma,
-      uncertainty: sigma > 0 ? varianceUncertainty / (2 * sigma) : Math.sqrt(COVERAGE * varianceUncertainty),
-    },
+    random,
     wanderRmsTicks: wander(residuals),
     periodic:
-      each.count >= PERIODIC_MIN_POINTS ? periodicComponent(each, samplesPerScanline, resolutionTicks) : null,
+      each.count >= PERIODIC_MIN_POINTS ? periodicComponent(each, samplesPerScanline, sampleTicks) : null,
     belowResolution,
+  }
+}
+
+/** Periods that differ by single samples tell these better than a grid that had to be guessed. */
+function samplingOf(
+  meter: JitterMeter,
+  scanlineTicks: number,
+  { ticks, isExact }: { ticks: number; isExact: boolean },
+): Sampling {
+  const seen = meter.steps
+  if (!seen || (isExact && Math.abs(seen.stepTicks / ticks - 1) < SAME_GRID))
+    return { sampleTicks: ticks, samplesPerScanline: scanlineTicks / ticks, fractionDoubt: 0 }
+  const { stepTicks, lowestTicks } = seen
+  return {
+    sampleTicks: stepTicks,
+    samplesPerScanline: (scanlineTicks - lowestTicks) / stepTicks,
+    // the shortest period is an average of rounded ones, and the step was taken from the same
+    fractionDoubt: 2 / (stepTicks * Math.sqrt(meter.period.count)),
   }
 }
 
@@ -102,7 +109,7 @@ function residualSpread(residuals: SeriesResiduals, variance: number): { rms: nu
     peak = Math.max(peak, Math.abs(residuals.offset[i]!))
   }
   // points that average m scanlines hide all but 1/m of the random part
-  const hidden = Math.max(0, variance) * (1 - 1 / residuals.scanlinesPerPoint)
+  const hidden = variance * (1 - 1 / residuals.scanlinesPerPoint)
   return { rms: Math.sqrt(squares / Math.max(1, residuals.count) + hidden), peak }
 }
 

@@ -21,6 +21,12 @@ const CLEAR_POWER = 22
 /** Spectral lines on either side that a line is held against, and those next to it that are its own. */
 const BACKGROUND_LINES = 16
 const OWN_LINES = 3
+/**
+ * Edges that come regularly are seen up to one sample late: where all lie within that of a straight line, nothing more
+ * is proven, however regular the beat looks. A little more is the line's own error, and a tick that of a file's rounding.
+ */
+const SAMPLING_SPAN = 1.1
+const ROUNDING_TICKS = 1
 /** Bins next to the beat's lines that are its own. */
 const BEAT_WIDTH = 3
 const BEAT_HARMONICS = 12
@@ -33,6 +39,7 @@ export function periodicComponent(
   resolutionTicks: number,
 ): PeriodicComponent | null {
   const { count, offset, number, scanlinesPerPoint } = residuals
+  if (spanOf(offset) < SAMPLING_SPAN * resolutionTicks + ROUNDING_TICKS) return null
   const span = Math.round((number[count - 1]! - number[0]!) / scanlinesPerPoint) + 1
   const length = 2 ** Math.ceil(Math.log2(span))
   const re = new Float64Array(length)
@@ -64,6 +71,16 @@ export function periodicComponent(
     amplitudeTicks,
     uncertaintyCyclesPerScanline: 1 / (2 * span * scanlinesPerPoint),
   }
+}
+
+function spanOf(values: Float64Array): number {
+  let low = Infinity
+  let high = -Infinity
+  for (const value of values) {
+    low = Math.min(low, value)
+    high = Math.max(high, value)
+  }
+  return high - low
 }
 
 /** Median power around a bin, where noise that falls with the square of frequency is taken to go on falling so. */

@@ -8,55 +8,69 @@ export interface QuantisationVariance {
   cycleToCycle: number
 }
 
-const SCANLINES = 2000
-const START_PHASES = 7
-
-/** Each edge uniform and on its own: 1/12, twice that for a period, six times for the difference of two. */
-export const DITHERED: QuantisationVariance = {
-  timeIntervalError: 1 / 12,
-  period: 2 / 12,
-  cycleToCycle: 6 / 12,
+/** What a jitter-free sync may show: it depends on where between two samples the first edge fell. */
+export interface QuantisationRange {
+  least: QuantisationVariance
+  mean: QuantisationVariance
+  most: QuantisationVariance
 }
 
+/** Scanlines followed; more show nothing new but a slow beat, which longer captures average over. */
+export const FOLLOWED_SCANLINES = 2000
+const START_PHASES = 16
+/** Fourier terms of the error's sawtooth: the last is a 400th of the first in power. */
+const HARMONICS = 20
+
 /**
- * What a jitter-free sync shows: the errors follow one another regularly, and may hardly vary at all.
- * @param samplesPerScanline not rounded
+ * Without jitter the errors follow one another regularly, and may hardly vary at all.
+ * @param samplesPerScanline not rounded; its fraction is what counts
  * @param scanlines how many were seen
  */
-export function jitterFreeQuantisation(samplesPerScanline: number, scanlines: number): QuantisationVariance {
-  const count = Math.max(3, Math.min(SCANLINES, scanlines))
-  const sum = { timeIntervalError: 0, period: 0, cycleToCycle: 0 }
+export function jitterFreeQuantisation(samplesPerScanline: number, scanlines: number): QuantisationRange {
+  const count = Math.max(3, Math.min(FOLLOWED_SCANLINES, scanlines))
+  const zero = (): QuantisationVariance => ({ timeIntervalError: 0, period: 0, cycleToCycle: 0 })
+  const range = { least: zero(), mean: zero(), most: zero() }
   for (let start = 0; start < START_PHASES; start++) {
     const late = Float64Array.from({ length: count }, (_, n) => {
       const at = n * samplesPerScanline + (start + 0.5) / START_PHASES
       return Math.ceil(at) - at
     })
-    sum.timeIntervalError += detrendedVariance(late)
-    sum.period += meanSquare(count - 1, (i) => late[i + 1]! - late[i]!)
-    sum.cycleToCycle += meanSquare(count - 2, (i) => late[i + 2]! - 2 * late[i + 1]! + late[i]!)
+    const seen = {
+      timeIntervalError: detrendedVariance(late),
+      period: meanSquare(count - 1, (i) => late[i + 1]! - late[i]!),
+      cycleToCycle: meanSquare(count - 2, (i) => late[i + 2]! - 2 * late[i + 1]! + late[i]!),
+    }
+    for (const of of ['timeIntervalError', 'period', 'cycleToCycle'] as const) {
+      range.mean[of] += seen[of] / START_PHASES
+      range.least[of] = start === 0 ? seen[of] : Math.min(range.least[of], seen[of])
+      range.most[of] = Math.max(range.most[of], seen[of])
+    }
   }
-  return {
-    timeIntervalError: sum.timeIntervalError / START_PHASES,
-    period: sum.period / START_PHASES,
-    cycleToCycle: sum.cycleToCycle / START_PHASES,
-  }
+  return range
 }
 
 /**
- * Between the two: jitter of `sigma` samples makes neighbouring errors forget each other by exp(-(2 pi sigma)^2), the
- * squared characteristic function of the normal distribution at one cycle per sample (Widrow and Kollar,
- * Quantization Noise, 2008, ch. 4).
+ * With jitter, edges falling anywhere between samples: the error is a sawtooth of the edge's time, harmonic k of which
+ * has an amplitude of 1/(pi k). Errors of edges m scanlines apart keep, of that harmonic, cos(2 pi k m fraction) times
+ * the squared characteristic function of the jitter, exp(-(2 pi k sigma)^2) for a normal one (Widrow and Kollar,
+ * Quantization Noise, 2008, ch. 4); the error itself stays uniform, with a variance of 1/12.
+ *
+ * @param sigmaSamples standard deviation of each edge
  */
-export function quantisationVariance(
-  jitterFree: QuantisationVariance,
-  sigmaSamples: number,
-): QuantisationVariance {
-  const kept = Math.exp(-((2 * Math.PI * sigmaSamples) ** 2))
-  const mix = (of: keyof QuantisationVariance): number => jitterFree[of] * kept + DITHERED[of] * (1 - kept)
+export function quantisationVariance(samplesPerScanline: number, sigmaSamples: number): QuantisationVariance {
+  const covariance = (lag: number): number => {
+    let sum = 0
+    for (let k = 1; k <= HARMONICS; k++) {
+      const kept = Math.exp(-((2 * Math.PI * k * sigmaSamples) ** 2))
+      sum += (Math.cos(2 * Math.PI * k * lag * samplesPerScanline) * kept) / (2 * (Math.PI * k) ** 2)
+    }
+    return sum
+  }
+  const [one, two] = [covariance(1), covariance(2)]
   return {
-    timeIntervalError: mix('timeIntervalError'),
-    period: mix('period'),
-    cycleToCycle: mix('cycleToCycle'),
+    timeIntervalError: 1 / 12,
+    period: 2 / 12 - 2 * one,
+    cycleToCycle: 6 / 12 - 8 * one + 2 * two,
   }
 }
 

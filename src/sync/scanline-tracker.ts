@@ -55,6 +55,8 @@ const MAX_COAST = 800
 const MAX_PULSES_IN_SCANLINE = 256
 /** Pieces that a pulse may be cut into. */
 const MAX_PIECES = 12
+/** Pulses that last so many usual ones, and a quarter scanline, belong to vsync. */
+const BROAD_WIDTHS = 1.5
 /** Scanlines after a broad pulse that equalizing pulses last: three (ITU-R BT.470), and one for the half scanline. */
 const BROAD_GUARD = 4
 /** Loop gains: phase 1/8 and period 1/128, critically damped, settle within some twenty scanlines. */
@@ -69,6 +71,13 @@ interface OpenScanline {
   regular: boolean
   longestPieceTicks: number
 }
+
+/** How near to the half scanline an equalizing pulse is. */
+const HALFWAY_SCANLINES = 0.05
+/** Standard deviations that a scanline may be off: exceeded once in 10^7. */
+const SIGMAS = 5.5
+/** Scanlines that jitter and width are averaged over. */
+const AVERAGED_SCANLINES = 64
 
 /** Follows one hsync or csync channel. */
 export class ScanlineTracker {
@@ -89,6 +98,7 @@ export class ScanlineTracker {
   #period = 0
   #width = 0
   #variance = 0
+  #widthVariance = 0
   #tolerance = 0
   #widthTolerance = 0
   /** Scanline being collected, and where its leading edge is expected. */
@@ -206,6 +216,7 @@ export class ScanlineTracker {
     this.#width = lock.widthTicks
     this.#expected = startTick
     this.#variance = lock.scatterTicks ** 2
+    this.#widthVariance = 0
     this.#setTolerance()
     this.#doubtful = 0
     this.#coasting = 0
@@ -216,7 +227,8 @@ export class ScanlineTracker {
     this.#locked = true
     this.#confirmedTick = startTick
     this.#keepFrom = start
-    const playFrom = before ? start : this.#edgesBefore(from, start)
+    // a composite sync may have begun in its vsync, where its pulses are not those of scanlines
+    const playFrom = before || this.#channel === 'csync' ? start : this.#edgesBefore(from, start)
     const timing = { polarity: lock.polarity, periodTicks: lock.periodTicks, widthTicks: lock.widthTicks }
     if (sameTiming) this.#listener.phaseBroken(startTick)
     else this.#listener.timingStarted(timing, startTick)
@@ -251,10 +263,16 @@ export class ScanlineTracker {
   }
 
   #setTolerance(): void {
-    const jitter = Math.sqrt(Math.max(0, this.#variance - this.#resolution ** 2 / 12))
-    // one sample of quantisation, half a sample of the loop's own error, five sigma of real jitter
-    this.#tolerance = Math.max(1.5 * this.#resolution + 5 * jitter, this.#period / 8000)
-    this.#widthTolerance = Math.max(2.5 * this.#resolution + 7 * jitter, this.#width / 10)
+    // an eighth: quantisation's twelfth, what the loop adds to it, and how far an average over 64 may be off
+    const jitter = Math.sqrt(Math.max(0, this.#variance - this.#resolution ** 2 / 8))
+    // one sample of quantisation, half a sample of the loop's own error, SIGMAS of real jitter
+    this.#tolerance = Math.max(1.5 * this.#resolution + SIGMAS * jitter, this.#period / 8000)
+    // a width is two edges: two samples of quantisation, or what it is seen to vary by
+    this.#widthTolerance = Math.max(
+      2 * this.#resolution,
+      SIGMAS * Math.sqrt(this.#widthVariance),
+      this.#width / 200,
+    )
   }
 
   #step(index: number): void {
@@ -267,12 +285,12 @@ export class ScanlineTracker {
     if (Number.isNaN(this.#lead)) return
     const lead = this.#lead
     this.#lead = NaN
-    if (this.#channel === 'csync' && tick - lead > Math.max(2.2 * this.#width, this.#period / 4)) {
+    if (this.#channel === 'csync' && tick - lead > Math.max(BROAD_WIDTHS * this.#width, this.#period / 4)) {
       this.#broad(lead, tick)
     }
     const ahead = Math.round((lead - this.#expected) / this.#period)
     if (ahead > 0) {
-      this.#closeSlot()
+      this.#closeSlot(lead)
       if (this.#locked && ahead > 1) this.#skip(ahead - 1)
       if (!this.#locked) return
     }
@@ -331,8 +349,11 @@ export class ScanlineTracker {
     })
   }
 
-  /** Decides which of the pulses in the current scanline is its sync, and what is wrong. */
-  #closeSlot(): void {
+  /**
+   * Decides which of the pulses in the current scanline is its sync, and what is wrong.
+   * @param nextLead leading edge of the pulse that comes after it; NaN where the capture ends
+   */
+  #closeSlot(nextLead = NaN): void {
     const leads = this.#slotLead
     const trails = this.#slotTrail
     if (leads.length === 0) {
@@ -355,7 +376,7 @@ export class ScanlineTracker {
       this.#note('missing', this.#expected, 0, -1)
       this.#coasting++
     } else if (Math.abs(offset) <= this.#tolerance) {
-      this.#accept(lead, width, offset, quiet, piece)
+      this.#accept(lead, width, offset, quiet || this.#isEqualizing(width, nextLead), piece)
     } else if (quiet) {
       this.#coasting++
     } else {
@@ -402,8 +423,7 @@ export class ScanlineTracker {
     this.#slotLead.forEach((lead, i) => {
       if (i === first) return
       // a csync carries equalizing pulses at the half scanline: they are not faults
-      const phase = (lead - this.#expected) / this.#period
-      if (this.#channel === 'csync' && Math.abs(Math.abs(phase) - 0.5) < 0.05) return
+      if (this.#channel === 'csync' && this.#isHalfway(lead)) return
       const width = this.#slotTrail[i]! - lead
       const since = lead - (lead > trueLead ? trueLead : this.#lastTrueLead)
       // where the longest piece of a cut pulse is not its first, a filter rejects the first and keeps this one
@@ -425,6 +445,18 @@ export class ScanlineTracker {
     return this.#slotTrail[index]! - this.#slotLead[index]!
   }
 
+  /** Pulses of half the width, each half scanline, stand before and after the vsync of a composite sync. */
+  #isEqualizing(width: number, nextLead: number): boolean {
+    if (this.#channel === 'hsync') return false
+    if (Math.abs(width - this.#width / 2) > Math.max(2.5 * this.#resolution, this.#width / 10)) return false
+    return Number.isNaN(nextLead) || this.#isHalfway(nextLead) || this.#slotLead.some((at) => this.#isHalfway(at))
+  }
+
+  #isHalfway(lead: number): boolean {
+    const phase = (lead - this.#expected) / this.#period
+    return Math.abs(Math.abs(phase) - 0.5) < HALFWAY_SCANLINES
+  }
+
   #accept(lead: number, width: number, offset: number, quiet: boolean, piece: number): void {
     const wrongWidth = Math.abs(width - this.#width) > this.#widthTolerance
     if (wrongWidth && !quiet) {
@@ -439,7 +471,12 @@ export class ScanlineTracker {
     this.#lastTrueLead = lead
     this.#expected += offset * PHASE_GAIN
     this.#period += offset * PERIOD_GAIN
-    this.#variance += (offset * offset - this.#variance) / 64
+    this.#variance += (offset * offset - this.#variance) / AVERAGED_SCANLINES
+    if (!wrongWidth) {
+      const off = width - this.#width
+      this.#width += off / AVERAGED_SCANLINES
+      this.#widthVariance += (off * off - this.#widthVariance) / AVERAGED_SCANLINES
+    }
     this.#setTolerance()
   }
 

@@ -31,6 +31,8 @@ export interface VsyncVerdict {
 /** How far a vsync may be off, in scanlines, or in samples where these are longer. */
 const OFF_SCANLINES = 0.03
 const OFF_SAMPLES = 3
+/** The same in a composite sync: where vsync falls with hsync, the gate shows it only as hsync ends. */
+const OFF_COMPOSITE_SCANLINES = 0.25
 /** How far its width may be off: what ringing adds at most, or a share of it. */
 const WIDTH_SCANLINES = 0.6
 const WIDTH_SHARE = 0.1
@@ -71,7 +73,8 @@ class VsyncJudge {
     this.#pulses = pulses
     this.#runs = runsOf(pulses.frames)
     this.#usualWidth = median(pulses.frames.map((frame) => frame.widthTicks))
-    this.#near = Math.max(OFF_SCANLINES, (OFF_SAMPLES * pulses.resolutionTicks) / pulses.periodTicks)
+    const off = pulses.composite ? OFF_COMPOSITE_SCANLINES : OFF_SCANLINES
+    this.#near = Math.max(off, (OFF_SAMPLES * pulses.resolutionTicks) / pulses.periodTicks)
     this.#usual = this.#usualLength()
   }
 

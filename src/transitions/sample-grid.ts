@@ -21,6 +21,10 @@ const MIN_GAPS = 40
 const SMALLEST_FUZZY_TICKS = 3.5
 /** Most samples that the shortest gap may last for the gaps alone to tell the grid. */
 const MAX_SHORTEST_SAMPLES = 24
+/** Rounds of counting; each makes the stretches longer by far. */
+const MAX_ROUNDS = 4
+/** Standard uncertainties within which an interval is looked for again. */
+const COVERAGE = 6
 /**
  * Rates that instruments offer, in MHz and tenths, hundreds of it (common practice). Sync alone has no short gaps:
  * there a grid can only be tried out.
@@ -85,9 +89,20 @@ function fromGaps(gaps: readonly number[]): SampleGrid | undefined {
     if (start < SMALLEST_FUZZY_TICKS) break
     const rough = fromShortGaps(sorted, start)
     const grid = rough === undefined ? undefined : fitted(gaps, rough, rough / 100)
-    if (grid) return grid
+    if (grid) return refined(gaps, grid)
   }
   return undefined
+}
+
+/** Counts again with what is known now: gaps that were too long to count join the stretches beside them. */
+function refined(gaps: readonly number[], first: SampleGrid): SampleGrid {
+  let grid = first
+  for (let round = 0; round < MAX_ROUNDS; round++) {
+    const next = fitted(gaps, grid.intervalTicks, COVERAGE * grid.uncertaintyTicks)
+    if (!next || !(next.uncertaintyTicks < grid.uncertaintyTicks)) break
+    grid = next
+  }
+  return grid
 }
 
 /** Walks from short gaps to long ones, each time knowing the interval well enough to count the next. */

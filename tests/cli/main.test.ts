@@ -328,7 +328,7 @@ describe('what is typed wrong', () => {
     ['no capture', ['identify'], "missing required argument 'capture'"],
     ['two captures', ['identify', cga, cga], 'too many arguments'],
     ['an unknown option', ['identify', cga, '--jsno'], 'Did you mean --json?'],
-    ['no output', ['render', cga], "required option '-o, --output <file.png>' not specified"],
+    ['no output', ['render', cga], 'there is nowhere to draw to'],
     ['a role without a channel', ['identify', cga, '--map', 'red='], 'role=channel pairs are wanted'],
     ['a channel without a role', ['identify', cga, '--map', '=D3'], 'role=channel pairs are wanted'],
     ['no pair', ['identify', cga, '--map', 'red'], 'role=channel pairs are wanted'],

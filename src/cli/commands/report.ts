@@ -19,7 +19,7 @@ import { renderFrame } from '../../render-frame.ts'
 import type { OutputAnswer } from '../../report/output-report.ts'
 import { printable } from '../../report/printable.ts'
 import type { SamplingAnswer } from '../../report/sampling-report.ts'
-import { shellWord } from '../../report/shell-word.ts'
+import { commandWord } from '../../report/shell-word.ts'
 import { wrapped } from '../../report/wrapped.ts'
 import { inFile } from '../in-file.ts'
 import type { Io } from '../io.ts'
@@ -81,7 +81,7 @@ export async function report(
     output: found(() => outputAnswer(file, measurement, options, adapter)),
     made: {
       version: VERSION,
-      command: ['rastertap', ...argv].map(shellWord).join(' '),
+      command: ['rastertap', ...argv].map(commandWord).join(' '),
       inputBytes,
       inputSha256: digest.digest('hex'),
     },
