@@ -120,41 +120,15 @@ export function measureSegment(
       () => `the source sends no hsync in ${absent.toFixed(0)} scanlines of each vsync`,
     )
   }
-  const hsyncHz = hertz(timebase, fit.period)
   const hsyncWidth = segment.hsyncWidth(sampleIntervalTicks)
   const usual = segment.usualFrameScanlines
-  const interlaced = usual !== null && usual % 1 !== 0
   const vsync = vsyncOf(segment, fit.period, usual, context)
+  const rates = ratesOf(segment, fit.period, hsyncWidth, vsync, context)
+  const { hsyncHz, interlaced } = rates
   const source = sourceOf(recording, context)
   const samplesPerScanline = fit.period.value / sampleIntervalTicks
-  const rates: MeasuredTiming = {
-    hsyncHz,
-    vsyncHz: vsync?.frequencyHz ?? null,
-    scanlinesPerFrame: usual === null ? null : interlaced ? usual * 2 : usual,
-    interlaced,
-    dotsPerScanline: null,
-    // a composite sync has a polarity of its own, whatever those that were joined had
-    hsyncPolarity: context.composite ? null : segment.timing.polarity,
-    vsyncPolarity: context.composite ? null : segment.vsyncPolarity,
-    hsyncWidthSeconds: seconds(timebase, hsyncWidth),
-    vsyncWidthScanlines: segment.vsyncWidthScanlines,
-    litDots: null,
-    litScanlines: null,
-    roles: context.roles,
-    timeScaleTrusted: context.timeScaleTrusted,
-  }
-  const counted = source
-    ? countDots(
-        source.phases,
-        samplesPerScanline,
-        source.grid.start.length - 1,
-        source.grid.jitterTicks / source.grid.periodTicks,
-        likelyDots(classify(rates)),
-      )
-    : undefined
-  const probed =
-    context.probedDotTicks === null ? null : Math.round(fit.period.value / context.probedDotTicks)
-  const pictureDots = probed ?? (counted && 'dotsPerScanline' in counted ? counted.dotsPerScanline : null)
+  const counted = source && countDotsOf(source, samplesPerScanline, rates)
+  const pictureDots = pictureDotsOf(counted, fit.period, context)
   const measuredDots = pictureDots !== null && pictureDots >= MIN_DOT_COUNT ? pictureDots : null
   const layout = {
     fieldScanlines: usual,
@@ -162,28 +136,18 @@ export function measureSegment(
     vsyncScanlines: segment.vsyncWidthScanlines,
     planes: context.planes,
   }
-  const content =
-    source && measuredDots !== null
-      ? (provedArea(source, { ...layout, dots: measuredDots })?.content ?? null)
-      : null
-  const timing: MeasuredTiming = {
+  const proved =
+    source && measuredDots !== null ? provedArea(source, { ...layout, dots: measuredDots }) : null
+  const content = proved?.content ?? null
+  const classification = classify({
     ...rates,
     dotsPerScanline: measuredDots,
     litDots: content && content.right - content.left,
     litScanlines: content && (content.bottom - content.top) * (interlaced ? 2 : 1),
-  }
-  const classification = classify(timing)
+  })
   const row = classification.standard?.standard ?? null
   const dots = dotsOf(pictureDots, row)
-  noteOffStandard(hsyncHz, classification, notices)
-  if (counted && 'sampleGridCoheres' in counted && counted.sampleGridCoheres) {
-    notices.add(
-      'SAMPLE_GRID_COHERES',
-      () => 'a scanline is a whole number of samples: the sample grid was told apart from the dots',
-    )
-  }
   const notMeasured = dots.from === 'measured' ? null : reasonOf(counted)
-  noteDots(notMeasured, dots, row, fit.period.value * timebase.secondsPerTick, notices)
   const placed: PictureLayout | null =
     dots.count === null
       ? null
@@ -194,6 +158,8 @@ export function measureSegment(
           slackDots: samplesPerScanline / dots.count < MIN_SAMPLES_PER_DOT ? SLACK_DOTS : 0,
         }
   const picture = source && placed ? measurePicture(source, placed) : null
+  noteOffStandard(hsyncHz, classification, notices)
+  noteDots(counted, notMeasured, dots, row, fit.period.value * timebase.secondsPerTick, notices)
   if (picture && !picture.raster.whole)
     notices.add('FRAME_NOT_WHOLE', () => 'no frame is captured whole; what is missing stays black')
   return {
@@ -208,7 +174,7 @@ export function measureSegment(
     },
     vsync,
     raster: {
-      scanlinesPerFrame: timing.scanlinesPerFrame,
+      scanlinesPerFrame: rates.scanlinesPerFrame,
       interlaced,
       dotsPerScanline: dots.count,
       dotClockHz: dots.count === null ? null : hertz(timebase, fit.period, dots.count),
@@ -226,6 +192,54 @@ export function measureSegment(
     picture,
     signal: source && context.keepSignal ? { source, secondsPerTick: timebase.secondsPerTick } : null,
   }
+}
+
+/** What sync alone tells of the timing. */
+function ratesOf(
+  segment: SegmentSync,
+  period: Measurement,
+  hsyncWidth: Measurement,
+  vsync: SegmentMeasurement['vsync'],
+  { timebase, composite, roles, timeScaleTrusted }: CaptureContext,
+): MeasuredTiming {
+  const usual = segment.usualFrameScanlines
+  const interlaced = usual !== null && usual % 1 !== 0
+  return {
+    hsyncHz: hertz(timebase, period),
+    vsyncHz: vsync?.frequencyHz ?? null,
+    scanlinesPerFrame: usual === null ? null : interlaced ? usual * 2 : usual,
+    interlaced,
+    dotsPerScanline: null,
+    // a composite sync has a polarity of its own, whatever those that were joined had
+    hsyncPolarity: composite ? null : segment.timing.polarity,
+    vsyncPolarity: composite ? null : segment.vsyncPolarity,
+    hsyncWidthSeconds: seconds(timebase, hsyncWidth),
+    vsyncWidthScanlines: segment.vsyncWidthScanlines,
+    litDots: null,
+    litScanlines: null,
+    roles,
+    timeScaleTrusted,
+  }
+}
+
+function countDotsOf(
+  source: FrameSource,
+  samplesPerScanline: number,
+  rates: MeasuredTiming,
+): DotCount | NoDotCount {
+  const { start, jitterTicks, periodTicks } = source.grid
+  const likely = likelyDots(classify(rates))
+  return countDots(source.phases, samplesPerScanline, start.length - 1, jitterTicks / periodTicks, likely)
+}
+
+/** Dots per scanline as a probed dot clock or the picture gives them. */
+function pictureDotsOf(
+  counted: DotCount | NoDotCount | undefined,
+  period: Measurement,
+  { probedDotTicks }: CaptureContext,
+): number | null {
+  if (probedDotTicks !== null) return Math.round(period.value / probedDotTicks)
+  return counted && 'dotsPerScanline' in counted ? counted.dotsPerScanline : null
 }
 
 /** A count too small to be one of dots says that the picture is made of wide cells. */
@@ -314,12 +328,19 @@ function noteOffStandard(hsyncHz: Measurement, classification: Classification, n
 }
 
 function noteDots(
+  counted: DotCount | NoDotCount | undefined,
   reason: NoDotCount['reason'] | null,
   dots: { count: number | null; from: DotClockOrigin },
   row: Standard | null,
   scanlineSeconds: number,
   notices: NoticeList,
 ): void {
+  if (counted && 'sampleGridCoheres' in counted && counted.sampleGridCoheres) {
+    notices.add(
+      'SAMPLE_GRID_COHERES',
+      () => 'a scanline is a whole number of samples: the sample grid was told apart from the dots',
+    )
+  }
   if (reason !== 'sample-rate-too-low' && !(reason === 'not-periodic' && row)) return
   const wanted = row ? (row.dotsPerScanline / scanlineSeconds) * MIN_SAMPLES_PER_DOT * 1.3 : null
   notices.add('DOT_CLOCK_NOT_MEASURABLE', () => {

@@ -79,6 +79,8 @@ export interface CaptureMeasurement {
 
 /** Transitions held back before roles are decided: two frames of the busiest picture. */
 const PROLOGUE_TRANSITIONS = 1_500_000
+/** How much finer than the steps of sync a grid must be to be wrong. */
+const FINER_RATIO = 1.5
 /** Segments kept; a capture with more is noise, and the rest is counted. */
 const MAX_SEGMENTS = 64
 /** Most video channels: a dot's code has 16 bits. */
@@ -243,10 +245,11 @@ class MeasuringPass implements SyncListener {
     const countsSamples = header.sampleIntervalTicks !== null || header.timebaseFrom === 'sample-rate'
     this.sampleIntervalTicks = grid.coarserThanTick || countsSamples ? grid.intervalTicks : null
     const { periodTicks, pulseTicks } = scanlineActivity
-    const resolutionTicks =
-      this.sampleIntervalTicks ??
-      syncSteps(store, this.roles.scanlineChannel, periodTicks, pulseTicks) ??
-      grid.intervalTicks
+    const steps = countsSamples ? null : syncSteps(store, this.roles.scanlineChannel, periodTicks, pulseTicks)
+    // a grid that was found too fine by chance does not hide what sync betrays
+    const isFiner = steps !== null && steps > FINER_RATIO * grid.intervalTicks
+    const resolutionTicks = isFiner ? steps : grid.intervalTicks
+    if (isFiner) this.sampleIntervalTicks = null
     const timebase = settleTimebase(header, grid, scanlineActivity.periodTicks, this.roles.proven, notices)
     this.#firstTick = store.count > 0 ? store.tick[0]! : 0
     const planes = this.#choosePlanes()

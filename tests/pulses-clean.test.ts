@@ -3,6 +3,7 @@
 import { describe, expect, it, test } from 'vitest'
 import { capturePulses, drawSync } from './pulses-of.ts'
 import { newRandom } from './support/random.ts'
+import type { CaptureForm } from './support/write-capture.ts'
 import { ALL_TIMINGS, TIMINGS, type Timing, type TimingKey } from './support/timings.ts'
 
 const NO_FAULTS = { extra: 0, missing: 0, short: 0, early: 0, late: 0, width: 0 }
@@ -32,7 +33,9 @@ function randomClean(seed: number): { what: string; faulty: object } {
     ...(composite ? { composite } : { hsyncAbsentInVsync: random.below(8) === 0 }),
   })
   const clockErrorPpm = 200 * (random.uniform() - 0.5)
-  const form = random.below(2) === 0 ? { kind: 'vcd' as const } : { kind: 'vcd' as const, timescale: '1 ps' }
+  // ticks of 1 ns do not tell a sample of less than four of them, unless its rate is a usual one
+  const isFine = random.below(2) === 0 || (!usual.includes(sampleRateHz) && sampleRateHz > 250e6)
+  const form: CaptureForm = { kind: 'vcd', timescale: isFine ? '1 ps' : '1 ns' }
   const { pulses, measurement } = capturePulses(
     signal,
     { sampleRateHz, phase: random.uniform(), clockErrorPpm },

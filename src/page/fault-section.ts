@@ -3,7 +3,7 @@
 import type { CaptureMeasurement } from '../measure.ts'
 import type { PulseFault, PulseMeasurement } from '../measure-pulses.ts'
 import { count, plain } from '../report/number-text.ts'
-import { causes, filters } from '../report/pulses-text.ts'
+import { causes, filters, oddFrames } from '../report/pulses-text.ts'
 import type { WaveformClip } from '../transitions/waveform-clips.ts'
 import { markup, type Markup, type Piece } from './markup.ts'
 import { quantity, shown, withMicro } from './quantity.ts'
@@ -141,18 +141,20 @@ function faultTable({ faults, faultsNotListed }: PulseMeasurement): Markup {
   )}${left > 0 && markup`<p class="fine">And ${left} more; <code>rastertap pulses</code> lists them.</p>`}`
 }
 
-function frameTable({ frames, usualScanlines }: PulseMeasurement): Markup | null {
-  const telling = frames.filter(
-    ({ scanlines, countedEdges }) => scanlines !== usualScanlines || countedEdges !== Math.round(scanlines),
-  )
+function frameTable(pulses: PulseMeasurement): Markup | null {
+  const telling = oddFrames(pulses)
   if (telling.length === 0) return null
   const more = telling.length - MOST_FRAMES
   return markup`<h3>Frames as a counter of leading edges counts them</h3>${table(
     'Frames as a counter of leading edges counts them',
     ['frame', 'scanlines', 'edges counted', 'off by'].map((title) => ({ title, isNumber: true })),
-    telling.slice(0, MOST_FRAMES).map(({ frame, scanlines, countedEdges }) => {
-      const off = countedEdges - Math.round(scanlines)
-      return [frame, shown(scanlines, String(scanlines)), countedEdges, off > 0 ? `+${off}` : String(off)]
-    }),
+    telling
+      .slice(0, MOST_FRAMES)
+      .map(({ frame, scanlines, countedEdges, off }) => [
+        frame,
+        shown(scanlines, String(scanlines)),
+        countedEdges,
+        off > 0 ? `+${off}` : String(off),
+      ]),
   )}${more > 0 && markup`<p class="fine">And ${more} more.</p>`}`
 }

@@ -157,6 +157,14 @@ function setUpChart(figure, { x, y, marks }) {
 
   /** @param {number} value */
   const digits = (value) => String(Number(value.toPrecision(7)))
+  /**
+   * As many decimals as neighbouring steps need to differ.
+   * @type {import('uplot').Axis.DynamicValues}
+   */
+  const stepLabels = (...[, splits, , , step]) =>
+    splits.map((value) => value.toFixed(Math.max(0, -Math.floor(Math.log10(step) + 1e-9))))
+  /** @param {unknown} _ @param {string[] | null} labels @returns {number} */
+  const labelRoom = (_, labels) => 24 + 7 * Math.max(4, ...(labels ?? []).map(({ length }) => length))
   const [labelX, unitX] = (figure.dataset.x ?? '').split(', ')
   const tell = () => {
     const isAll = shown.min <= all.min && shown.max >= all.max
@@ -217,9 +225,10 @@ function setUpChart(figure, { x, y, marks }) {
             label: figure.dataset.x ?? '',
             size: 40,
             labelSize: 22,
-            values: (_, splits) => splits.map(digits),
+            values: stepLabels,
+            space: 96,
           },
-          { ...axis, label: figure.dataset.y ?? '', size: 70, values: (_, splits) => splits.map(digits) },
+          { ...axis, label: figure.dataset.y ?? '', size: labelRoom, values: stepLabels },
         ],
         series: [
           { label: figure.dataset.x ?? labelX ?? '', value: legend },

@@ -28,6 +28,7 @@ body {
 }
 a { color: var(--accent); }
 :focus-visible { outline: 3px solid var(--accent); outline-offset: 2px; border-radius: 3px; }
+.unseen { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
 .skip { position: absolute; left: -99rem; }
 .skip:focus { left: 1rem; top: .5rem; background: var(--card); padding: .4rem .8rem; z-index: 2; }
 header { padding: 2.2rem 0 .6rem; }
@@ -64,7 +65,7 @@ code { font: .92em/1.4 var(--mono); background: var(--accent-soft); padding: .08
 .tiles > div { background: var(--card); border: 1px solid var(--rule); border-radius: 6px; padding: .6rem .9rem; }
 .tiles dt { color: var(--muted); font-size: .88rem; }
 .tiles dd { margin: 0; font-size: 1.25rem; font-weight: 650; white-space: nowrap; }
-.tiles small { margin-left: .5em; font-size: .8rem; font-weight: 400; color: var(--muted); }
+.tiles small { display: block; font-size: .8rem; font-weight: 400; color: var(--muted); }
 .channels { list-style: none; display: flex; flex-wrap: wrap; gap: .3rem .6rem; padding: 0; }
 .channels li { margin: 0; padding: .1rem .6rem; border: 1px solid var(--rule); border-radius: 4px; color: var(--muted); overflow-wrap: anywhere; }
 .facts { margin: 0; }

@@ -10,6 +10,9 @@ const MOST_MARKS = 500
 /** Bars where nothing says how fine they should be. */
 const USUAL_BARS = 40
 
+/** Picoseconds: beyond, digits only make the page larger, and no bar is narrower. */
+const FINEST_US = 1e-6
+
 /** Two charts' data. Milliseconds from the capture's begin, microseconds of period. */
 export interface PeriodSeries {
   timeMs: number[]
@@ -53,7 +56,6 @@ function faultTimes({ main, timebase }: CaptureMeasurement): number[] {
     .map(({ tick }) => rounded((tick - timebase.firstTick) * timebase.secondsPerTick * 1e3))
 }
 
-/** Picoseconds: beyond, digits only make the page larger. */
 function rounded(value: number): number {
   return Number(value.toFixed(6))
 }
@@ -71,7 +73,7 @@ function histogram(
   const high = periodUs.reduce((most, value) => Math.max(most, value), -Infinity)
   const sampleUs = sampleIntervalSeconds === null ? 0 : sampleIntervalSeconds * 1e6
   const barIsSample = scanlinesPerPoint === 1 && sampleUs > 0 && (high - low) / sampleUs < MOST_BARS
-  const barUs = barIsSample ? sampleUs : Math.max((high - low) / USUAL_BARS, low * 1e-9)
+  const barUs = barIsSample ? sampleUs : Math.max((high - low) / USUAL_BARS, FINEST_US)
   // an empty bar at either side shows that there is nothing more
   const start = low - barUs
   const bars = Math.round((high - low) / barUs) + 3

@@ -6,8 +6,11 @@ import { markup, type Markup } from './markup.ts'
 import type { Found, PagePicture } from './page-subject.ts'
 import { missingNote, section, sentences } from './section.ts'
 
-/** @param what the mode's name, for those who cannot see the picture */
-export function pictureSection(picture: Found<PagePicture>, what: string): Markup {
+/**
+ * @param what the mode's name, for those who cannot see the picture
+ * @param rasterDots dots of the frame with its blanking
+ */
+export function pictureSection(picture: Found<PagePicture>, what: string, rasterDots: number): Markup {
   const title = 'The picture'
   if (picture.value === null) return section('picture', title, missingNote(picture.missing))
   const { frame, png } = picture.value
@@ -31,12 +34,12 @@ export function pictureSection(picture: Found<PagePicture>, what: string): Marku
 </div></div>
 <figcaption>${about}. Palette ${frame.palette.name}.${frame.palette.note !== null && ` ${frame.palette.note}`}</figcaption>
 </figure>`,
-    sentences(doubts(frame)),
+    sentences(doubts(frame, rasterDots)),
   )
 }
 
-function doubts({ whole, dotsWithoutSample, widthPixels, heightPixels }: PagePicture['frame']): string[] {
-  const share = ((100 * dotsWithoutSample) / (widthPixels * heightPixels)).toFixed(0)
+function doubts({ whole, dotsWithoutSample }: PagePicture['frame'], rasterDots: number): string[] {
+  const share = ((100 * dotsWithoutSample) / rasterDots).toFixed(0)
   return [
     ...(whole ? [] : ['The frame is not whole: scanlines that were not captured are black.']),
     ...(dotsWithoutSample > 0

@@ -54,7 +54,7 @@ export function reportPage(subject: PageSubject): string {
 <nav aria-label="Contents"><ul>${CONTENTS.map(([id, title]) => markup`<li><a href="#${id}">${title}</a></li>`)}</ul></nav>
 <main id="main">
 ${summarySection(subject, pulses)}
-${pictureSection(picture, standard?.name ?? 'no known standard')}
+${pictureSection(picture, standard?.name ?? 'no known standard', measurement.main.picture?.raster.codes.length ?? 0)}
 ${numbersSection(measurement)}
 ${drawingsSection(measurement)}
 ${faultSection(measurement, pulses)}

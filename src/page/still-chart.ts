@@ -4,7 +4,7 @@ import { coordinate as at, markup, type Markup } from './markup.ts'
 
 const WIDTH = 640
 const HEIGHT = 220
-const LEFT = 66
+const LEFT = 88
 const RIGHT = 12
 const TOP = 10
 const BOTTOM = 40
@@ -36,8 +36,8 @@ export function stillChart(chart: StillChart): Markup {
     y: scale(up, HEIGHT - BOTTOM, TOP),
   }
   return markup`<svg class="drawing still" viewBox="0 0 ${WIDTH} ${HEIGHT}" role="img" aria-label="${chart.title}">
-${steps(across, 6).map((value) => markup`<path class="grid" d="M${at(place.x(value))} ${TOP}V${HEIGHT - BOTTOM}"/><text class="muted small" x="${at(place.x(value))}" y="${HEIGHT - BOTTOM + 14}" text-anchor="middle">${numberText(value)}</text>`)}
-${steps(up, 5).map((value) => markup`<path class="grid" d="M${LEFT} ${at(place.y(value))}H${WIDTH - RIGHT}"/><text class="muted small" x="${LEFT - 6}" y="${at(place.y(value) + 4)}" text-anchor="end">${numberText(value)}</text>`)}
+${steps(across, kind === 'bars' ? 4 : 6).map(({ value, label }) => markup`<path class="grid" d="M${at(place.x(value))} ${TOP}V${HEIGHT - BOTTOM}"/><text class="muted small" x="${at(place.x(value))}" y="${HEIGHT - BOTTOM + 14}" text-anchor="middle">${label}</text>`)}
+${steps(up, 5).map(({ value, label }) => markup`<path class="grid" d="M${LEFT} ${at(place.y(value))}H${WIDTH - RIGHT}"/><text class="muted small" x="${LEFT - 6}" y="${at(place.y(value) + 4)}" text-anchor="end">${label}</text>`)}
 ${(chart.marks ?? []).map((mark) => markup`<path class="mark" d="M${at(place.x(mark))} ${TOP}V${HEIGHT - BOTTOM}"/>`)}
 <path class="${kind}" d="${kind === 'bars' ? bars(chart, place, half) : line(chart, place)}"/>
 <text class="muted small" x="${(LEFT + WIDTH - RIGHT) / 2}" y="${HEIGHT - 6}" text-anchor="middle">${chart.xLabel}</text>
@@ -67,19 +67,16 @@ function scale([low, high]: Span, from: number, to: number): (value: number) => 
 }
 
 /** Round numbers within a span, about so many: steps of 1, 2 or 5. */
-function steps([low, high]: Span, wanted: number): number[] {
+function steps([low, high]: Span, wanted: number): { value: number; label: string }[] {
   const rough = (high - low) / wanted
   const decade = 10 ** Math.floor(Math.log10(rough))
   const step = [1, 2, 5, 10].map((by) => by * decade).find((by) => by >= rough)!
   const first = Math.ceil(low / step)
-  return Array.from(
-    { length: Math.max(0, Math.floor(high / step) - first + 1) },
-    (_, i) => (first + i) * step,
-  )
-}
-
-function numberText(value: number): string {
-  return String(Number(value.toPrecision(7)))
+  const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9))
+  return Array.from({ length: Math.max(0, Math.floor(high / step) - first + 1) }, (_, i) => {
+    const value = (first + i) * step
+    return { value, label: value.toFixed(decimals) }
+  })
 }
 
 function line({ x, y }: StillChart, place: Place): string {

@@ -18,11 +18,12 @@ export function summarySection({ measurement }: PageSubject, pulses: PulseMeasur
   const { familyNote, standard } = main.classification
   const isClean = FAULT_KINDS.every((kind) => pulses.faultCounts[kind] === 0) && pulses.oddFrames === 0
   const tone = !standard || !isClean ? 'odd' : 'good'
-  return markup`<p class="verdict ${tone}">${verdict(measurement, pulses)}</p>
+  return markup`<div role="region" aria-labelledby="summary-title"><h2 id="summary-title" class="unseen">In short</h2>
+<p class="verdict ${tone}">${verdict(measurement, pulses)}</p>
 ${familyNote && markup`<p>${familyNote}</p>`}
 <dl class="tiles">${tiles(main, pulses)}</dl>
 ${titled('What is odd', oddities(measurement))}
-${titled('What to do next', advice(measurement))}`
+${titled('What to do next', advice(measurement))}</div>`
 }
 
 function titled(title: string, items: readonly (string | Step)[]): Markup | null {

@@ -4,6 +4,7 @@
 import type {
   JitterSeconds,
   PulseFault,
+  PulseFrame,
   PulseMeasurement,
   PulseRemedy,
   SecondsRange,
@@ -163,15 +164,21 @@ function range({ min, max }: SecondsRange, clockHz: number | undefined): string 
   return from <= to ? `${text} (${from} to ${to} clocks)` : `${text} (no whole number of clocks)`
 }
 
-function frameTable(pulses: PulseMeasurement, ink: Ink): string[] {
-  const { frames, usualScanlines } = pulses
-  const rows = [['frame', 'scanlines', 'edges counted', 'off by']]
+/** Frames of unusual length, and those that a counter of leading edges miscounts, with how far it is off. */
+export function oddFrames(pulses: PulseMeasurement): (PulseFrame & { off: number })[] {
   const errors = miscountsByFrame(pulses)
-  for (const { frame, scanlines, countedEdges } of frames) {
-    const off = errors?.get(frame) ?? (errors ? 0 : countedEdges - Math.round(scanlines))
-    if (scanlines === usualScanlines && off === 0) continue
+  return pulses.frames
+    .map((frame) => ({
+      ...frame,
+      off: errors ? (errors.get(frame.frame) ?? 0) : frame.countedEdges - Math.round(frame.scanlines),
+    }))
+    .filter(({ scanlines, off }) => scanlines !== pulses.usualScanlines || off !== 0)
+}
+
+function frameTable(pulses: PulseMeasurement, ink: Ink): string[] {
+  const rows = [['frame', 'scanlines', 'edges counted', 'off by']]
+  for (const { frame, scanlines, countedEdges, off } of oddFrames(pulses))
     rows.push([String(frame), String(scanlines), String(countedEdges), off > 0 ? `+${off}` : String(off)])
-  }
   if (rows.length === 1) return []
   const more = rows.length - 1 - SHOWN_FRAMES
   return [

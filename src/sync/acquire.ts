@@ -9,6 +9,8 @@ export interface SyncLock {
   polarity: Polarity
   periodTicks: number
   widthTicks: number
+  /** Scatter of the widths as a standard deviation, in ticks; wrong ones do not count. */
+  widthScatterTicks: number
   /** RMS of the leading edges about the straight line, in ticks. */
   scatterTicks: number
   /** Index, in the given edges, of the leading edge to start from. */
@@ -65,10 +67,13 @@ export function acquireSync(
     if (chain.hits >= pulses.lead.length - start && start === 0) break
   }
   if (!best || best.hits < MIN_HITS || best.hits < best.slots * MIN_HIT_SHARE) return undefined
+  const widths = best.members.map((i) => pulses.trail[i]! - pulses.lead[i]!)
+  const { mean: widthTicks, scatter: widthScatterTicks } = inliers(widths, resolutionTicks)
   return {
     polarity,
     periodTicks: best.periodTicks,
-    widthTicks: medianWidth(pulses, best.members),
+    widthTicks,
+    widthScatterTicks,
     scatterTicks: best.scatterTicks,
     startEdge: pulses.edge[best.members[0]!]!,
   }
@@ -204,7 +209,18 @@ function straightLine(x: readonly number[], y: readonly number[]): { slope: numb
   return { slope, rms: Math.sqrt(squares / n) }
 }
 
-function medianWidth(pulses: PulseList, members: readonly number[]): number {
-  const widths = members.map((i) => pulses.trail[i]! - pulses.lead[i]!)
-  return widths.sort((a, b) => a - b)[widths.length >> 1]!
+/** Mean and standard deviation of those values that are not plainly wrong. */
+function inliers(values: readonly number[], resolutionTicks: number): { mean: number; scatter: number } {
+  const middle = median(values)
+  // 1.4826 median absolute deviations are a standard deviation of a normal distribution
+  const sigma = 1.4826 * median(values.map((value) => Math.abs(value - middle)))
+  const reach = Math.max(1.5 * resolutionTicks, 5 * sigma)
+  const alike = values.filter((value) => Math.abs(value - middle) <= reach)
+  const mean = alike.reduce((sum, value) => sum + value, 0) / alike.length
+  const squares = alike.reduce((sum, value) => sum + (value - mean) ** 2, 0)
+  return { mean, scatter: Math.sqrt(squares / alike.length) }
+}
+
+function median(values: readonly number[]): number {
+  return [...values].sort((a, b) => a - b)[values.length >> 1]!
 }

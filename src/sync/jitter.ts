@@ -38,6 +38,8 @@ export interface SyncJitter {
 const WANDER_SCANLINES = 32
 /** Sample intervals that differ by less are one, known from the grid more exactly. */
 const SAME_GRID = 0.1
+/** What an average of times rounded to ticks may be off by, in ticks. */
+const ROUNDED_AVERAGE = 0.25
 
 /**
  * @param residuals of the line fit, per point of its series
@@ -90,8 +92,8 @@ function samplingOf(
   return {
     sampleTicks: stepTicks,
     samplesPerScanline: (scanlineTicks - lowestTicks) / stepTicks,
-    // the shortest period is an average of rounded ones, and the step was taken from the same
-    fractionDoubt: 2 / (stepTicks * Math.sqrt(meter.period.count)),
+    // the shortest period is an average of few different ones, each rounded to a tick
+    fractionDoubt: ROUNDED_AVERAGE / stepTicks,
   }
 }
 

@@ -210,7 +210,7 @@ export class LineSeries {
   #slopeNoise(residuals: Float64Array, resolutionTicks: number): number {
     const last = Math.min(MAX_HARMONICS, this.#count >> 1)
     // deterministic beats can hide between the harmonics: what their ends may still move, found by trial
-    let sum = (20 / this.#count) * (resolutionTicks ** 2 / 12)
+    let sum = (40 / this.#count) * (resolutionTicks ** 2 / 12)
     let slow = 0
     let slowWeight = 0
     for (let harmonic = 1; harmonic <= last; harmonic++) {

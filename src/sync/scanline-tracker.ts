@@ -47,8 +47,8 @@ const ACQUIRE_EDGES_MIN = 6
 const BREAK_RUN = 6
 /** Scanlines that a lock found again in the same phase holds, however many disagree. */
 const HOLD_SCANLINES = BREAK_RUN + 2
-/** Scanlines after a doubt in which the same phase found again means that nothing had changed. */
-const MAX_DOUBTFUL = 128
+/** Share of the scanlines after a doubt that must be as before it for nothing to have changed. */
+const AS_BEFORE_SHARE = 0.5
 /** Scanlines without any pulse before sync counts as gone; more than any vsync lasts. */
 const MAX_COAST = 800
 /** Pulses looked at in one scanline; further ones are left out. */
@@ -125,6 +125,7 @@ export class ScanlineTracker {
   #lastTrueLead = NaN
   /** Leading edge of the last scanline that was as expected. */
   #confirmedTick = NaN
+  #endTick = Infinity
 
   /** @param resolutionTicks sample interval: what an edge may be off by without being wrong */
   constructor(channel: 'hsync' | 'csync', resolutionTicks: number, listener: ScanlineListener) {
@@ -158,8 +159,9 @@ export class ScanlineTracker {
     else if (this.#count - this.#keepFrom >= ACQUIRE_EDGES) this.#acquire(false)
   }
 
-  /** Ends the capture: takes what the last edges still give. */
-  end(): void {
+  /** Ends the capture, at this tick: takes what the last edges still give. */
+  end(tick: number): void {
+    this.#endTick = tick
     // an unlocked tail may hold several changes; each round consumes at least one edge
     while (!this.#locked && this.#count - this.#keepFrom >= ACQUIRE_EDGES_MIN) this.#acquire(true)
     if (!this.#locked) return
@@ -190,6 +192,11 @@ export class ScanlineTracker {
   #acquire(atEnd: boolean): void {
     const from = this.#keepFrom
     const available = Math.min(this.#count - from, ACQUIRE_EDGES)
+    if (this.#gaveUp) {
+      this.#gaveUp = false
+      const resumes = this.#firstAsBefore(from, from + available)
+      if (resumes !== undefined) return this.#resume(from, resumes)
+    }
     const lock = acquireSync(
       this.#tick.subarray(from, from + available),
       this.#level.subarray(from, from + available),
@@ -210,13 +217,12 @@ export class ScanlineTracker {
       Math.abs(lock.periodTicks / this.#period - 1) < 0.002 &&
       Math.abs(lock.widthTicks - this.#width) < Math.max(2.5 * this.#resolution, this.#width / 10)
     const gap = before ? (startTick - this.#expected) / this.#period : 0
-    if (sameTiming && this.#isSamePhase(gap, lock.periodTicks)) return this.#resume(from, startTick)
     this.#number = before ? this.#number + Math.max(1, Math.round(gap)) : 0
     this.#period = lock.periodTicks
     this.#width = lock.widthTicks
     this.#expected = startTick
     this.#variance = lock.scatterTicks ** 2
-    this.#widthVariance = 0
+    this.#widthVariance = lock.widthScatterTicks ** 2
     this.#setTolerance()
     this.#doubtful = 0
     this.#coasting = 0
@@ -238,11 +244,31 @@ export class ScanlineTracker {
     if (!this.#locked && this.#keepFrom <= from) this.#keepFrom = from + 1
   }
 
-  /** Was the lock given up for a few scanlines that went astray, while the rest went on as before? */
-  #isSamePhase(scanlines: number, periodTicks: number): boolean {
-    if (!this.#gaveUp || scanlines > MAX_DOUBTFUL) return false
-    const drift = scanlines * Math.abs(periodTicks - this.#period)
-    return Math.abs(scanlines - Math.round(scanlines)) * this.#period <= this.#tolerance + drift
+  /**
+   * Was the lock given up for a few scanlines that went astray, while the rest went on as before?
+   * @returns the first leading edge that is as before; undefined where most are not
+   */
+  #firstAsBefore(from: number, end: number): number | undefined {
+    let expected = this.#expected
+    let period = this.#period
+    let first: number | undefined
+    let hits = 0
+    let scanlines = 0
+    for (let i = from; i + 1 < end; i++) {
+      if (this.#level[i] !== this.#pulseLevel) continue
+      const lead = this.#tick[i]!
+      const ahead = Math.round((lead - expected) / period)
+      expected += ahead * period
+      scanlines += ahead
+      const off = lead - expected
+      if (Math.abs(off) > 2 * this.#tolerance) continue
+      if (Math.abs(this.#tick[i + 1]! - lead - this.#width) > this.#widthTolerance) continue
+      hits++
+      first ??= lead
+      expected += off * PHASE_GAIN
+      period += off * PERIOD_GAIN
+    }
+    return hits >= scanlines * AS_BEFORE_SHARE ? first : undefined
   }
 
   /** Goes on with the lock that was given up, and takes what went astray for faults. */
@@ -267,12 +293,9 @@ export class ScanlineTracker {
     const jitter = Math.sqrt(Math.max(0, this.#variance - this.#resolution ** 2 / 8))
     // one sample of quantisation, half a sample of the loop's own error, SIGMAS of real jitter
     this.#tolerance = Math.max(1.5 * this.#resolution + SIGMAS * jitter, this.#period / 8000)
-    // a width is two edges: two samples of quantisation, or what it is seen to vary by
-    this.#widthTolerance = Math.max(
-      2 * this.#resolution,
-      SIGMAS * Math.sqrt(this.#widthVariance),
-      this.#width / 200,
-    )
+    // a width is two edges: off by a sample, with a variance of a quarter at most, and their real jitter
+    const widthJitter = Math.sqrt(Math.max(0, this.#widthVariance - this.#resolution ** 2 / 4))
+    this.#widthTolerance = Math.max(2 * this.#resolution, this.#resolution + SIGMAS * widthJitter)
   }
 
   #step(index: number): void {
@@ -373,7 +396,8 @@ export class ScanlineTracker {
     const isSpike = Math.abs(offset) > this.#period / 16 && width < this.#width / 2
     if (leads.length > 1 || isSpike) this.#noteExtras(isSpike ? -1 : first, last)
     if (isSpike) {
-      this.#note('missing', this.#expected, 0, -1)
+      // after a last spike the pulse may still have been to come
+      if (this.#expected + this.#tolerance < this.#endTick) this.#note('missing', this.#expected, 0, -1)
       this.#coasting++
     } else if (Math.abs(offset) <= this.#tolerance) {
       this.#accept(lead, width, offset, quiet || this.#isEqualizing(width, nextLead), piece)
@@ -449,7 +473,9 @@ export class ScanlineTracker {
   #isEqualizing(width: number, nextLead: number): boolean {
     if (this.#channel === 'hsync') return false
     if (Math.abs(width - this.#width / 2) > Math.max(2.5 * this.#resolution, this.#width / 10)) return false
-    return Number.isNaN(nextLead) || this.#isHalfway(nextLead) || this.#slotLead.some((at) => this.#isHalfway(at))
+    return (
+      Number.isNaN(nextLead) || this.#isHalfway(nextLead) || this.#slotLead.some((at) => this.#isHalfway(at))
+    )
   }
 
   #isHalfway(lead: number): boolean {

@@ -43,6 +43,7 @@ export class SyncFollower implements ScanlineListener {
   #queue: { tick: number; level: number }[] = []
   #queueHead = 0
   #lastVsync: VsyncPulse | undefined
+  #lastVsyncPlace: { scanline: number; phaseBreaks: number } | undefined
   #frameIndex = 0
   /** Where a run of frames of unusual length began; what follows may yet become a segment of its own. */
   #oddFrom: FrameSync | undefined
@@ -85,7 +86,7 @@ export class SyncFollower implements ScanlineListener {
 
   /** @param tick where the capture ends */
   end(tick: number): void {
-    this.#scanlines.end()
+    this.#scanlines.end(tick)
     this.#drain(Infinity)
     if (this.#segment) this.#vsync.end(tick, this.#vsyncLevel, this.#scanlines.periodTicks)
     this.#endSegment(tick)
@@ -180,11 +181,12 @@ export class SyncFollower implements ScanlineListener {
     if (last && last.polarity !== pulse.polarity) {
       this.#changeVertical(segment, last.trailTick, segment.frames.at(-1)?.scanlinesBefore ?? 0)
       this.#lastVsync = pulse
+      this.#lastVsyncPlace = { scanline, phaseBreaks: 0 }
       this.#addFrame(this.#segment!, pulse, scanline, NaN, period)
       return
     }
-    const length =
-      last && last.leadTick >= segment.startTick ? (pulse.leadTick - last.leadTick) / period : NaN
+    const length = last && last.leadTick >= segment.startTick ? this.#lengthOf(last, pulse, scanline) : NaN
+    this.#lastVsyncPlace = { scanline, phaseBreaks: segment.phaseBreaks }
     if (this.#judgeLength(segment, length)) {
       const moved = segment.takeLastFrames(2)
       this.#changeVertical(segment, moved[0]!.startTick, moved[0]!.scanlinesBefore)
@@ -193,6 +195,13 @@ export class SyncFollower implements ScanlineListener {
       for (const frame of moved) this.#retell(frame, pulse.polarity)
     }
     this.#addFrame(this.#segment!, pulse, scanline, length, period)
+  }
+
+  /** Scanlines from one vsync to the next: by their numbers, or by time where the phase was lost between them. */
+  #lengthOf(last: VsyncPulse, pulse: VsyncPulse, scanline: number): number {
+    const before = this.#lastVsyncPlace
+    if (before && before.phaseBreaks === this.#segment!.phaseBreaks) return scanline - before.scanline
+    return (pulse.leadTick - last.leadTick) / this.#scanlines.periodTicks
   }
 
   #addFrame(segment: SegmentSync, pulse: VsyncPulse, scanline: number, length: number, period: number): void {

@@ -36,7 +36,8 @@ const ROUNDING_TICKS = 1.01
 const MAX_STEPS = 40
 
 /**
- * @param leastShare of all intervals that one must have to count: what is wrong with a sync makes rare ones
+ * @param leastShare of all intervals that one must have to count: what is wrong with a sync makes rare ones, though
+ *   never of one length alone, for a late pulse is followed by a short interval
  * @returns undefined where all are alike, or vary in no regular way
  */
 export function intervalSteps(counts: IntervalCounts, leastShare = 0): IntervalSteps | undefined {
@@ -52,7 +53,8 @@ export function intervalSteps(counts: IntervalCounts, leastShare = 0): IntervalS
     } else all.push({ ticks, times: seen, last: ticks })
   }
   const total = all.reduce((sum, cluster) => sum + cluster.times, 0)
-  const clusters = all.filter((cluster) => cluster.times >= leastShare * total)
+  const isBeat = all.length === 2 && all.every((cluster) => cluster.times > 1)
+  const clusters = isBeat ? all : all.filter((cluster) => cluster.times >= leastShare * total)
   if (clusters.length < 2) return undefined
   const gaps = clusters.slice(1).map(({ ticks }, i) => ticks - clusters[i]!.ticks)
   const least = Math.min(...gaps)

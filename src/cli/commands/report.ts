@@ -7,7 +7,7 @@ import { outputChoices } from '../../adapter/output-modes.ts'
 import { findPlans, planForClock } from '../../adapter/plan-search.ts'
 import { measuredSignal } from '../../adapter/segment-signal.ts'
 import { STANDARDS } from '../../classify/standards.ts'
-import { CaptureError } from '../../errors.ts'
+import { CaptureError, SignalError } from '../../errors.ts'
 import type { CaptureMeasurement } from '../../measure.ts'
 import { measurePulses } from '../../measure-pulses.ts'
 import { CLIPS_PER_KIND, CLIP_REACH_SECONDS } from '../../page/fault-section.ts'
@@ -73,6 +73,12 @@ export async function report(
     file,
     measurement,
     picture: found(() => {
+      if (measurement.main.picture?.planes.every((role) => role === 'display-enable'))
+        throw new SignalError(
+          'VIDEO_NOT_FOUND',
+          'no colour channel was captured: there is nothing to draw',
+          {},
+        )
       const frame = renderFrame(measurement, { palette: options.palette })
       return { frame, png: encodePng(frame) }
     }),
