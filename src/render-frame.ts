@@ -118,7 +118,9 @@ function draw(segment: SegmentMeasurement, picture: SegmentPicture, options: Ren
       : paletteByName(options.palette, planes)
   const mask = (1 << planes.length) - 1
   const cropped = (field: FieldPicture): CodeRows =>
-    crop(field.raster, options.fullRaster ? wholeOf(field.raster) : field.area, mask)
+    options.fullRaster
+      ? tinted(crop(field.raster, wholeOf(field.raster), mask), field.area, segment, mask + 1)
+      : crop(field.raster, field.area, mask)
   const { otherField } = picture
   const fields = otherField ? [picture, otherField].map(cropped) : null
   if (isOtherFieldUpper(picture)) fields?.reverse()
@@ -129,7 +131,7 @@ function draw(segment: SegmentMeasurement, picture: SegmentPicture, options: Ren
     widthPixels: rows.widthDots,
     heightPixels: rows.heightScanlines,
     codes: rows.codes,
-    palette,
+    palette: options.fullRaster ? withTints(palette, mask + 1) : palette,
     pixelAspect: (displayAspect * activeScanlines) / (area.right - area.left),
     standard: standard?.id ?? null,
     frame: raster.frame,
@@ -176,6 +178,35 @@ function noPicture(segment: SegmentMeasurement): SignalError {
 
 function wholeOf(raster: FrameRaster): Area {
   return { left: 0, right: raster.dotsPerScanline, top: 0, bottom: raster.scanlines }
+}
+
+/** What a full raster shows where nothing is lit: plum during either sync, dark teal in the porches. */
+const SYNC_TINT = [0x5c, 0x2a, 0x50]
+const PORCH_TINT = [0x10, 0x34, 0x3a]
+
+/** The two tints after the colours of all codes. */
+function withTints(palette: Palette, codes: number): Palette {
+  const entries = new Uint8Array(3 * (codes + 2))
+  entries.set(palette.entries.subarray(0, 3 * codes))
+  entries.set(SYNC_TINT, 3 * codes)
+  entries.set(PORCH_TINT, 3 * (codes + 1))
+  return { ...palette, entries }
+}
+
+/** Gives what is dark outside the active area a code of its own; lit dots there (a border) keep theirs. */
+function tinted(rows: CodeRows, area: Area, segment: SegmentMeasurement, firstTint: number): CodeRows {
+  const { widthDots, heightScanlines } = rows
+  const syncDots = Math.round(segment.hsync.widthSeconds.value * segment.hsync.frequencyHz.value * widthDots)
+  const syncScanlines = Math.round(segment.vsync?.widthScanlines ?? 0)
+  const codes = rows.codes.slice()
+  for (let y = 0; y < heightScanlines; y++) {
+    const inRows = y >= area.top && y < area.bottom
+    for (let x = 0; x < widthDots; x++) {
+      if (codes[y * widthDots + x] !== 0 || (inRows && x >= area.left && x < area.right)) continue
+      codes[y * widthDots + x] = x < syncDots || y < syncScanlines ? firstTint : firstTint + 1
+    }
+  }
+  return { ...rows, codes }
 }
 
 function crop(raster: FrameRaster, window: Area, mask: number): CodeRows {

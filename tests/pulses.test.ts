@@ -195,9 +195,9 @@ describe.each(RATES)('at %d samples a second', (sampleRateHz) => {
       for (const { name, make } of KINDS) {
         const from = { frame: 0, scanline: first + which - 1 }
         const to = { frame: Math.floor(last / perFrame), scanline: (last % perFrame) - which }
+        // a pulse that is not there cannot be the first nor the last
         const defects = [make(from, 1 / sampleRateHz), make(to, 1 / sampleRateHz)].filter(
-          // a pulse that is not there cannot be the first
-          ({ kind }, i) => !(which === 1 && i === 0 && kind === 'missing'),
+          ({ kind }) => which > 1 || kind !== 'missing',
         )
         const captured = capturePulses(drawSync(card, options(card, defects)), { sampleRateHz, phase: 0.3 })
         expect({ name, faults: captured.pulses.faults.map(({ kind }) => kind) }).toEqual({

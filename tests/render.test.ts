@@ -82,7 +82,11 @@ describe('rendering', () => {
     ] as const) {
       expect(frame.codes[(top + y) * 882 + left + x]).toBe(picture.codes[y * 720 + x])
     }
-    expect(frame.codes.subarray(0, 882).every((code) => code === 0)).toBe(true)
+    // row 0 lies in vsync: all of it has the first code after those of the two channels, the tint of sync
+    expect(frame.codes.subarray(0, 882).every((code) => code === 4)).toBe(true)
+    // between hsync and the picture is the tint of the porches
+    expect(frame.codes[top * 882 + left - 1]).toBe(5)
+    expect([...frame.palette.entries.subarray(12, 18)]).not.toEqual([...frame.palette.entries.subarray(0, 6)])
   })
 
   test('a capture without colours has nothing to draw', () => {

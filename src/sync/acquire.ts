@@ -11,8 +11,10 @@ export interface SyncLock {
   widthTicks: number
   /** Scatter of the widths as a standard deviation, in ticks; wrong ones do not count. */
   widthScatterTicks: number
-  /** RMS of the leading edges about the straight line, in ticks. */
+  /** RMS of the leading edges about the straight line, in ticks; misplaced ones do not count. */
   scatterTicks: number
+  /** Where the line has the leading edge to start from. */
+  startTick: number
   /** Index, in the given edges, of the leading edge to start from. */
   startEdge: number
 }
@@ -27,6 +29,8 @@ interface PulseList {
 /** Share of scanlines in the window that must have a pulse where one is expected. */
 const MIN_HIT_SHARE = 0.5
 const MIN_HITS = 3
+/** Times that the line is drawn again. */
+const LINE_ROUNDS = 3
 /** A pulse put together from pieces may be this much wider than the median piece. */
 const JOINED_WIDTH = 1.3
 
@@ -67,14 +71,16 @@ export function acquireSync(
     if (chain.hits >= pulses.lead.length - start && start === 0) break
   }
   if (!best || best.hits < MIN_HITS || best.hits < best.slots * MIN_HIT_SHARE) return undefined
+  const line = lineThroughMost(best, pulses, resolutionTicks)
   const widths = best.members.map((i) => pulses.trail[i]! - pulses.lead[i]!)
   const { mean: widthTicks, scatter: widthScatterTicks } = inliers(widths, resolutionTicks)
   return {
     polarity,
-    periodTicks: best.periodTicks,
+    periodTicks: line.periodTicks,
     widthTicks,
     widthScatterTicks,
-    scatterTicks: best.scatterTicks,
+    scatterTicks: line.scatterTicks,
+    startTick: line.startTick,
     startEdge: pulses.edge[best.members[0]!]!,
   }
 }
@@ -136,8 +142,9 @@ interface Chain {
   hits: number
   slots: number
   members: number[]
+  /** Scanline of each member, from the first. */
+  slot: number[]
   periodTicks: number
-  scatterTicks: number
   score: number
 }
 
@@ -184,14 +191,42 @@ function followFrom(
     hits: members.length,
     slots: number,
     members,
+    slot,
     periodTicks: Number.isNaN(fit.slope) ? period : fit.slope,
-    scatterTicks: fit.rms,
     // hits decide; right widths and a straight line choose between trains of equal length
     score: members.length + 0.5 * widthHits - Math.min(1, fit.rms / near),
   }
 }
 
-function straightLine(x: readonly number[], y: readonly number[]): { slope: number; rms: number } {
+/** The line again, without those members that are not on it. */
+function lineThroughMost(
+  { members, slot, periodTicks }: Chain,
+  { lead }: PulseList,
+  resolutionTicks: number,
+): { periodTicks: number; startTick: number; scatterTicks: number } {
+  let period = periodTicks
+  let startTick = lead[members[0]!]!
+  let scatterTicks = 0
+  for (let round = 0; round < LINE_ROUNDS; round++) {
+    const off = members.map((i, at) => lead[i]! - startTick - slot[at]! * period)
+    const { middle, reach, mean, scatter } = inliers(off, resolutionTicks)
+    scatterTicks = scatter
+    const kept = off.flatMap((value, at) => (Math.abs(value - middle) <= reach ? [at] : []))
+    const fit = straightLine(
+      kept.map((at) => slot[at]!),
+      kept.map((at) => lead[members[at]!]!),
+    )
+    if (Number.isNaN(fit.slope)) return { periodTicks: period, startTick: startTick + mean, scatterTicks }
+    period = fit.slope
+    startTick = fit.atZero
+  }
+  return { periodTicks: period, startTick, scatterTicks }
+}
+
+function straightLine(
+  x: readonly number[],
+  y: readonly number[],
+): { slope: number; atZero: number; rms: number } {
   const n = x.length
   const x0 = x.reduce((sum, value) => sum + value, 0) / n
   const y0 = y.reduce((sum, value) => sum + value - y[0]!, 0) / n + y[0]!
@@ -202,15 +237,18 @@ function straightLine(x: readonly number[], y: readonly number[]): { slope: numb
     xy += (x[i]! - x0) * (y[i]! - y0)
   }
   // one point has no line, and nothing is off it
-  if (!(xx > 0)) return { slope: NaN, rms: 0 }
+  if (!(xx > 0)) return { slope: NaN, atZero: y0, rms: 0 }
   const slope = xy / xx
   let squares = 0
   for (let i = 0; i < n; i++) squares += (y[i]! - y0 - slope * (x[i]! - x0)) ** 2
-  return { slope, rms: Math.sqrt(squares / n) }
+  return { slope, atZero: y0 - slope * x0, rms: Math.sqrt(squares / n) }
 }
 
 /** Mean and standard deviation of those values that are not plainly wrong. */
-function inliers(values: readonly number[], resolutionTicks: number): { mean: number; scatter: number } {
+function inliers(
+  values: readonly number[],
+  resolutionTicks: number,
+): { middle: number; reach: number; mean: number; scatter: number } {
   const middle = median(values)
   // 1.4826 median absolute deviations are a standard deviation of a normal distribution
   const sigma = 1.4826 * median(values.map((value) => Math.abs(value - middle)))
@@ -218,7 +256,7 @@ function inliers(values: readonly number[], resolutionTicks: number): { mean: nu
   const alike = values.filter((value) => Math.abs(value - middle) <= reach)
   const mean = alike.reduce((sum, value) => sum + value, 0) / alike.length
   const squares = alike.reduce((sum, value) => sum + (value - mean) ** 2, 0)
-  return { mean, scatter: Math.sqrt(squares / alike.length) }
+  return { middle, reach, mean, scatter: Math.sqrt(squares / alike.length) }
 }
 
 function median(values: readonly number[]): number {

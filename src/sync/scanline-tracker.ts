@@ -220,13 +220,15 @@ export class ScanlineTracker {
     this.#number = before ? this.#number + Math.max(1, Math.round(gap)) : 0
     this.#period = lock.periodTicks
     this.#width = lock.widthTicks
-    this.#expected = startTick
+    this.#expected = lock.startTick
     this.#variance = lock.scatterTicks ** 2
     this.#widthVariance = lock.widthScatterTicks ** 2
     this.#setTolerance()
     this.#doubtful = 0
     this.#coasting = 0
-    this.#open = []
+    // where the timing or the phase changes, the last pulses before may be cut or lost: that is the same thing seen twice
+    this.#open = this.#open.filter((event) => !('kind' in event))
+    this.#tellOpen()
     this.#slotLead.length = 0
     this.#slotTrail.length = 0
     this.#lead = NaN
@@ -325,7 +327,7 @@ export class ScanlineTracker {
 
   #broad(lead: number, trail: number): void {
     this.#open = this.#open.filter((event) => !('kind' in event))
-    this.#tellOpen(Infinity)
+    this.#tellOpen()
     this.#doubtful = 0
     this.#broadUntil = Math.ceil(this.scanlineAt(trail))
     this.#quietUntil = this.#broadUntil + BROAD_GUARD
@@ -509,7 +511,7 @@ export class ScanlineTracker {
   /** A scanline as expected: what was pending was real, and older edges are not needed again. */
   #confirm(lead: number): void {
     this.#confirmedTick = lead
-    this.#tellOpen(Infinity)
+    this.#tellOpen()
     this.#doubtful = 0
     this.#coasting = 0
     this.#keepFrom = Math.max(this.#keepFrom, this.#openEdge)
@@ -519,10 +521,9 @@ export class ScanlineTracker {
     this.#open.push({ scanline: this.#number, tick, widthTicks, regular, longestPieceTicks })
   }
 
-  /** Tells what is pending before the given scanline, and forgets the rest. */
-  #tellOpen(until: number): void {
+  /** Tells what is pending. */
+  #tellOpen(): void {
     for (const event of this.#open) {
-      if (event.scanline >= until) break
       if ('kind' in event) this.#listener.fault(event)
       else {
         const { scanline, tick, widthTicks, regular, longestPieceTicks } = event
@@ -554,12 +555,11 @@ export class ScanlineTracker {
     this.#locked = false
     this.#gaveUp = this.#doubtful > 0
     if (this.#gaveUp) {
-      // what was wrong before the first doubt stays wrong; the doubtful scanlines are counted again by the next lock
-      this.#tellOpen(this.#doubtfulNumber)
+      // the doubtful scanlines are counted again by the next lock, which also tells whether what came before was wrong
+      this.#open = this.#open.filter(({ scanline }) => scanline < this.#doubtfulNumber)
       this.#expected -= (this.#number - this.#doubtfulNumber + 1) * this.#period
       this.#number = this.#doubtfulNumber - 1
-    }
-    this.#open = []
+    } else this.#open = []
     this.#slotLead.length = 0
     this.#slotTrail.length = 0
     this.#listener.lockLost(Math.min(tick, this.#confirmedTick + this.#period))
