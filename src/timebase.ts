@@ -2,16 +2,6 @@
 
 import type { Measurement } from './measurement.ts'
 
-/** Seconds in one of each unit a file or a user can name. */
-export const SECONDS_PER_UNIT: Readonly<Record<'s' | 'ms' | 'us' | 'ns' | 'ps' | 'fs', number>> = {
-  s: 1,
-  ms: 1e-3,
-  us: 1e-6,
-  ns: 1e-9,
-  ps: 1e-12,
-  fs: 1e-15,
-}
-
 /** Meaning of a tick, settled once for a whole capture. */
 export interface Timebase {
   secondsPerTick: number

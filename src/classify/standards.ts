@@ -9,7 +9,7 @@ import { RGBI_STANDARDS } from './standards-rgbi.ts'
 import { VGA_STANDARDS } from './standards-vga.ts'
 
 export { fieldRateHz, scanlineRateHz, scanlinesPerField } from './standard.ts'
-export type { Blanking, ColourWires, Mark, Standard } from './standard.ts'
+export type { ColourWires, Standard } from './standard.ts'
 
 export const STANDARDS: readonly Standard[] = [
   ...MONO_STANDARDS,
