@@ -93,6 +93,17 @@ describe('less than a frame', () => {
     }
   })
 
+  test('a vsync that the end cuts off still ends a frame', () => {
+    // from 16 scanlines of vsync on: the second one has lasted 7 when the capture ends
+    const { main, timing } = measureCard('cga80', 'text', 50e6, {
+      draw: { frames: 1.03, startFrames: 0.997 },
+    })
+    expect(main.wholeFrames).toBe(1)
+    expect(main.raster.scanlinesPerFrame).toBe(timing.v.total)
+    expect(main.vsync!.widthScanlines).toBeCloseTo(16, 1)
+    expect(main.faults).toEqual(NO_FAULTS)
+  })
+
   test('a few scanlines give a rate; fewer pulses than that a clear refusal', () => {
     const { main } = measureCard('cga80', 'dither', 50e6, { draw: { frames: 0.1, startFrames: 0.4 } })
     expect(main.hsync.frequencyHz.value).toBeCloseTo(15_700, -2)

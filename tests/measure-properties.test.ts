@@ -145,11 +145,11 @@ describe('a measurement', () => {
   })
 })
 
-/** Numbers to ten digits: the last ones of a division depend on the size of what is divided. */
+/** Numbers to seven digits: the last ones of a division depend on the size of what is divided. */
 function rounded(value: object): unknown {
   return JSON.parse(
     JSON.stringify(value, (_, entry: unknown) =>
-      typeof entry === 'number' ? Number(entry.toPrecision(10)) : entry,
+      typeof entry === 'number' ? Number(entry.toPrecision(7)) : entry,
     ),
   )
 }

@@ -214,7 +214,7 @@ describe.each(RATES)('at %d samples a second', (sampleRateHz) => {
 function randomDefects(random: Random, perFrame: number, sample: number): Defect[] {
   const defects: Defect[] = []
   const size = (): number => (2.1 + 12 * random.uniform() ** 2) * sample
-  const moved = (): number => (random.below(2) === 0 ? 1 : -1) * (3 + 20 * random.uniform() ** 2) * sample
+  const moved = (): number => (random.below(2) === 0 ? 1 : -1) * (3.2 + 20 * random.uniform() ** 2) * sample
   for (let at = Math.ceil(0.45 * perFrame); at < 3.55 * perFrame; at += 1 + random.below(40)) {
     const place = { frame: Math.floor(at / perFrame), scanline: at % perFrame }
     for (let run = 1 + (random.below(3) === 0 ? random.below(4) : 0); run > 0; run--, at++) {

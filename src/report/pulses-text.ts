@@ -35,6 +35,8 @@ export interface PulsesTextOptions {
   clockHz?: number | undefined
   /** Scanline period against scanline number, seconds. */
   chart?: StripChart | undefined
+  /** Which stretch of equal timing is judged, where there are several. */
+  stretch?: { index: number; count: number; startSeconds: number; endSeconds: number } | undefined
   /** Sample interval, seconds: the chart's scale covers several. */
   sampleSeconds?: number | undefined
 }
@@ -42,6 +44,7 @@ export interface PulsesTextOptions {
 export function pulsesText(pulses: PulseMeasurement, options: PulsesTextOptions, ink: Ink): string {
   const lines = [
     ...headline(pulses, options.file, ink),
+    ...stretchLines(options),
     ...faultTable(pulses, ink),
     ...section('Likely causes, and what to do', causes(pulses), ink),
     ...section(
@@ -75,6 +78,17 @@ function headline(pulses: PulseMeasurement, file: string, ink: Ink): string[] {
     ...more.flatMap((text) => wrapped(text, '  ')),
     ...wrapped(`${name}: ${effectOf(pulses)}`, '  '),
   ]
+}
+
+/** A change of timing is no fault, but whoever looks for faults should know that there is more to look at. */
+function stretchLines({ stretch }: PulsesTextOptions): string[] {
+  if (!stretch || stretch.count < 2) return []
+  const { index, count: stretches, startSeconds, endSeconds } = stretch
+  return wrapped(
+    `The timing changes: this is stretch ${index} of ${stretches}, ${plain(startSeconds, 's', 4)} to ` +
+      `${plain(endSeconds, 's', 4)}; --segment 0 to ${stretches - 1} tell of each.`,
+    '  ',
+  )
 }
 
 function effectOf({ miscounted: { gained, lost } }: PulseMeasurement): string {

@@ -14,7 +14,10 @@ export function forgiveAbsentHsync(segment: SegmentSync): number {
   const frames = segment.vsyncPulses
   const absent = segment.missingInVsync.count
   if (width === null || frames === 0 || absent === 0) return 0
-  if (absent < HABIT_SHARE * Math.floor(width) * frames) return 0
+  // in a vsync that the end cuts off, scanlines without hsync need not have been missed yet
+  const last = segment.frames.at(-1)
+  const isCut = last && segment.endTick - last.startTick < (width + 1) * segment.timing.periodTicks
+  if (absent < HABIT_SHARE * Math.floor(width) * Math.max(1, frames - (isCut ? 1 : 0))) return 0
   segment.forgiveMissingInVsync()
   return absent / frames
 }

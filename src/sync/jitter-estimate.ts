@@ -15,8 +15,10 @@ export interface JitterEstimate {
   /** In ticks; 0 where none is resolved, with the least that would have been as its uncertainty. */
   random: Measurement
   belowResolution: boolean
-  /** What sampling makes of this much jitter, in squared samples. */
+  /** What sampling makes of this much jitter, in squared samples; a file's rounding to ticks included. */
   quantisation: QuantisationVariance
+  /** Whether the file's ticks are no whole parts of a sample. */
+  isRounded: boolean
 }
 
 /** How the instrument looked at the scanlines. */
@@ -53,7 +55,7 @@ interface Scatter {
 }
 
 export function estimateJitter(meter: JitterMeter, sampling: Sampling): JitterEstimate {
-  const { samplesPerScanline, sampleTicks } = sampling
+  const { sampleTicks } = sampling
   const model = new ScatterModel(meter, sampling)
   const seen = {
     period: meter.period.variance / sampleTicks ** 2,
@@ -67,7 +69,8 @@ export function estimateJitter(meter: JitterMeter, sampling: Sampling): JitterEs
       ? { value: 0, uncertainty: Math.max(model.leastSeen(), sigma) * sampleTicks }
       : { value: sigma * sampleTicks, uncertainty: uncertainty * sampleTicks },
     belowResolution,
-    quantisation: belowResolution ? model.jitterFree : quantisationVariance(samplesPerScanline, sigma),
+    quantisation: model.explained(belowResolution ? 0 : sigma),
+    isRounded: model.isRounded,
   }
 }
 
@@ -93,8 +96,18 @@ class ScatterModel {
     this.#slack = ends + this.#rounding + STEEPEST * fractionDoubt
   }
 
-  get jitterFree(): QuantisationVariance {
-    return this.#range.mean
+  get isRounded(): boolean {
+    return this.#rounding > 0
+  }
+
+  /** What sampling and rounding make of this much jitter. */
+  explained(sigma: number): QuantisationVariance {
+    const sampled = sigma > 0 ? quantisationVariance(this.#samples, sigma) : this.#range.mean
+    return {
+      timeIntervalError: sampled.timeIntervalError + this.#rounding,
+      period: sampled.period + 2 * this.#rounding,
+      cycleToCycle: sampled.cycleToCycle + 6 * this.#rounding,
+    }
   }
 
   /** Variances expected of this much jitter. */

@@ -56,7 +56,9 @@ export function measureJitter(
   if (meter.cycleToCycle.count < 10) return undefined
   const grid = samplingOf(meter, scanlineTicks, sampling)
   const { sampleTicks, samplesPerScanline } = grid
-  const { random, belowResolution, quantisation } = estimateJitter(meter, grid)
+  const { random, belowResolution, quantisation, isRounded } = estimateJitter(meter, grid)
+  // half a tick at either end of either period
+  const roundingSamples = isRounded ? 2 / sampleTicks : 0
   const spread = residualSpread(residuals, random.value ** 2)
   const each = meter.residuals()
   const figure = (observedTicks: number, resolution: number): JitterFigure => ({
@@ -67,7 +69,7 @@ export function measureJitter(
   return {
     scanlines: meter.period.count + 1,
     periodRms: figure(meter.period.rms, Math.sqrt(quantisation.period)),
-    periodPeakToPeak: figure(peakToPeak, peakResolution(quantisation.period, random.value)),
+    periodPeakToPeak: figure(peakToPeak, peakResolution(meter, sampleTicks, random.value) + roundingSamples),
     cycleToCycleRms: figure(meter.cycleToCycle.rms, Math.sqrt(quantisation.cycleToCycle)),
     timeIntervalErrorRms: figure(spread.rms, Math.sqrt(quantisation.timeIntervalError)),
     timeIntervalErrorPeak: figure(spread.peak, 0.5),
@@ -98,9 +100,9 @@ function samplingOf(
 }
 
 /** Two edges, each late by up to a sample, stretch or shrink a period by up to one: two samples from peak to peak. */
-function peakResolution(jitterFreePeriod: number, sigma: number): number {
+function peakResolution({ period }: JitterMeter, sampleTicks: number, sigma: number): number {
   if (sigma > 0) return 2
-  return jitterFreePeriod > 0 ? 1 : 0
+  return period.max - period.min > sampleTicks / 2 ? 1 : 0
 }
 
 function residualSpread(residuals: SeriesResiduals, variance: number): { rms: number; peak: number } {

@@ -61,7 +61,8 @@ export class LineSeries {
 
   /** @param nominalTicks roughly the scanline period, in ticks */
   constructor(nominalTicks: number) {
-    this.#nominalTicks = nominalTicks
+    // a few binary places: then scanlines times period, and what edges are off it, come out exactly
+    this.#nominalTicks = Math.round(nominalTicks * 16) / 16
   }
 
   /** Scanlines added so far. */

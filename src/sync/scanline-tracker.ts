@@ -2,7 +2,7 @@
 // shifts the count. Lock is taken from a few dozen edges, held through gaps, and given up when the timing really changes.
 
 import type { Polarity } from '../measurement.ts'
-import { acquireSync } from './acquire.ts'
+import { acquireSync, type SyncLock } from './acquire.ts'
 import type { FaultKind, SyncFault } from './sync-fault.ts'
 
 /** Timing that a lock began with. */
@@ -45,6 +45,8 @@ const ACQUIRE_EDGES = 256
 const ACQUIRE_EDGES_MIN = 6
 /** Scanlines in a row that disagree before the timing counts as changed. */
 const BREAK_RUN = 6
+/** How far off the capture's first pulses may be and still be those of their scanlines. */
+const FIRST_OFF_SCANLINES = 0.25
 /** Scanlines that a lock found again in the same phase holds, however many disagree. */
 const HOLD_SCANLINES = BREAK_RUN + 2
 /** Share of the scanlines after a doubt that must be as before it for nothing to have changed. */
@@ -210,6 +212,7 @@ export class ScanlineTracker {
     const start = from + lock.startEdge
     const startTick = this.#tick[start]!
     this.#pulseLevel = lock.polarity === 'positive' ? 1 : 0
+    const earlier = this.#everLocked ? 0 : this.#scanlinesBefore(from, start, lock)
     const before = this.#everLocked
     const sameTiming =
       before !== undefined &&
@@ -220,7 +223,7 @@ export class ScanlineTracker {
     this.#number = before ? this.#number + Math.max(1, Math.round(gap)) : 0
     this.#period = lock.periodTicks
     this.#width = lock.widthTicks
-    this.#expected = lock.startTick
+    this.#expected = lock.startTick - earlier * lock.periodTicks
     this.#variance = lock.scatterTicks ** 2
     this.#widthVariance = lock.widthScatterTicks ** 2
     this.#setTolerance()
@@ -236,7 +239,7 @@ export class ScanlineTracker {
     this.#confirmedTick = startTick
     this.#keepFrom = start
     // a composite sync may have begun in its vsync, where its pulses are not those of scanlines
-    const playFrom = before || this.#channel === 'csync' ? start : this.#edgesBefore(from, start)
+    const playFrom = before || this.#channel === 'csync' ? start : this.#edgesBefore(from)
     const timing = { polarity: lock.polarity, periodTicks: lock.periodTicks, widthTicks: lock.widthTicks }
     if (sameTiming) this.#listener.phaseBroken(startTick)
     else this.#listener.timingStarted(timing, startTick)
@@ -283,10 +286,23 @@ export class ScanlineTracker {
     for (let i = from; i < this.#count && this.#locked; i++) this.#step(i)
   }
 
-  /** Of the edges before the capture's first true pulse, the first that is in the scanline before it. */
-  #edgesBefore(from: number, start: number): number {
-    let first = start
-    while (first > from && this.#tick[first - 1]! > this.#tick[start]! - this.#period) first--
+  /** The capture may begin with pulses that are too far off to lead to a lock: scanlines that these make, up to a few. */
+  #scanlinesBefore(from: number, start: number, lock: SyncLock): number {
+    let scanlines = 0
+    for (let edge = start - 1; edge >= from && scanlines < BREAK_RUN; edge--) {
+      if (this.#level[edge] !== this.#pulseLevel) continue
+      const width = this.#tick[edge + 1]! - this.#tick[edge]!
+      const before = (lock.startTick - this.#tick[edge]!) / lock.periodTicks
+      if (Math.abs(width - lock.widthTicks) > lock.widthTicks / 4) continue
+      if (Math.abs(before - scanlines - 1) < FIRST_OFF_SCANLINES) scanlines++
+    }
+    return scanlines
+  }
+
+  /** Of the edges that the capture begins with, the first that is less than a scanline before the first pulse. */
+  #edgesBefore(from: number): number {
+    let first = from
+    while (this.#tick[first]! <= this.#expected - this.#period) first++
     return first
   }
 

@@ -235,14 +235,17 @@ export class SegmentSync {
     this.faults = this.faults.filter((fault) => !listed.includes(fault))
   }
 
-  /** The segment is over: judges its vsync, and puts the faults in order. */
-  finish(resolutionTicks: number, composite: boolean): void {
+  /**
+   * The segment is over: judges its vsync, and puts the faults in order.
+   * @param whole whether the capture begins and ends with this segment: next to a change of timing no vsync is missed
+   */
+  finish(resolutionTicks: number, composite: boolean, whole: { first: boolean; last: boolean }): void {
     this.#placeMissing(Infinity)
     const allListed = this.frames.length < MAX_FRAMES_LISTED
     this.#verdict = judgeVsync({
       frames: this.frames,
-      startTick: allListed ? this.startTick : NaN,
-      endTick: allListed ? this.endTick : NaN,
+      startTick: whole.first ? this.startTick : NaN,
+      endTick: whole.last && allListed ? this.endTick : NaN,
       periodTicks: this.fit(resolutionTicks)?.period.value ?? this.timing.periodTicks,
       resolutionTicks,
       composite,
@@ -271,7 +274,7 @@ export class SegmentSync {
     return { edges: this.#falseVsyncs, truePulses }
   }
 
-  /** Frames of a length of their own that no fault of vsync explains. */
+  /** Frames whose scanline count differs from the usual one. */
   get oddFrames(): number {
     return this.#verdict?.oddFrames ?? 0
   }

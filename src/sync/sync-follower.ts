@@ -49,6 +49,8 @@ export class SyncFollower implements ScanlineListener {
   #oddFrom: FrameSync | undefined
   #oddLength = NaN
   #lostAt = NaN
+  #segmentsEnded = 0
+  #isOver = false
   #vsyncLevel = 0
 
   /**
@@ -88,6 +90,7 @@ export class SyncFollower implements ScanlineListener {
   end(tick: number): void {
     this.#scanlines.end(tick)
     this.#drain(Infinity)
+    this.#isOver = true
     if (this.#segment) this.#vsync.end(tick, this.#vsyncLevel, this.#scanlines.periodTicks)
     this.#endSegment(tick)
   }
@@ -166,7 +169,10 @@ export class SyncFollower implements ScanlineListener {
     const segment = this.#segment
     if (!segment) return
     segment.endTick = Math.max(segment.startTick, tick)
-    segment.finish(this.#resolution, this.#composite)
+    segment.finish(this.#resolution, this.#composite, {
+      first: this.#segmentsEnded++ === 0,
+      last: this.#isOver,
+    })
     this.#segment = undefined
     this.#listener.segmentEnded(segment)
   }

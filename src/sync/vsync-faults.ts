@@ -8,7 +8,7 @@ import type { FaultKind, SyncFault } from './sync-fault.ts'
 export interface VsyncPulses {
   /** One per vsync, in order of time; `scanlines` is NaN where the next one does not follow in unbroken phase. */
   frames: readonly FrameSync[]
-  /** Where the segment begins and ends, in ticks; NaN where pulses beyond `frames` were not kept. */
+  /** Where the segment begins and ends, in ticks; NaN where no pulse is to be missed beyond the first or last. */
   startTick: number
   endTick: number
   periodTicks: number
@@ -21,7 +21,7 @@ export interface VsyncVerdict {
   /** Length of a usual frame in scanlines, to the half; null without a whole frame. */
   usualScanlines: number | null
   faults: SyncFault[]
-  /** Frames of another length that no fault of vsync explains. */
+  /** Frames whose scanline count is another, whether the card made it so or a fault of vsync. */
   oddFrames: number
   /** Shortest time between true leading edges, and shortest true pulse, in ticks; Infinity where there are none. */
   shortestGapTicks: number
@@ -33,6 +33,8 @@ const OFF_SCANLINES = 0.03
 const OFF_SAMPLES = 3
 /** The same in a composite sync: where vsync falls with hsync, the gate shows it only as hsync ends. */
 const OFF_COMPOSITE_SCANLINES = 0.25
+/** A frame that is longer or shorter by so many scanlines has another count of them. */
+const OTHER_SCANLINES = 0.4
 /** How far its width may be off: what ringing adds at most, or a share of it. */
 const WIDTH_SCANLINES = 0.6
 const WIDTH_SHARE = 0.1
@@ -64,7 +66,6 @@ class VsyncJudge {
   readonly #usual: number | null
   readonly #near: number
   readonly #faults: SyncFault[] = []
-  #oddFrames = 0
   #shortestGap = Infinity
   #shortestPulse = Infinity
   #lastTrue: FrameSync | undefined
@@ -89,10 +90,15 @@ class VsyncJudge {
     return {
       usualScanlines: usual,
       faults: this.#faults.sort((a, b) => a.tick - b.tick),
-      oddFrames: this.#oddFrames,
+      oddFrames: usual === null ? 0 : this.#oddFrames(usual),
       shortestGapTicks: this.#shortestGap,
       shortestPulseTicks: this.#shortestPulse,
     }
+  }
+
+  #oddFrames(usual: number): number {
+    return this.#pulses.frames.filter(({ scanlines }) => Math.abs(scanlines - usual) >= OTHER_SCANLINES)
+      .length
   }
 
   #isNarrow(frame: FrameSync): boolean {
@@ -136,10 +142,7 @@ class VsyncJudge {
     if (at < 0) return
     for (let i = 0; i < at; i++) {
       if (this.#isNarrow(frames[i]!)) this.#extra(frames[i]!)
-      else {
-        this.#accept(frames[i]!)
-        if (i > 0) this.#oddFrames++
-      }
+      else this.#accept(frames[i]!)
     }
     const room = (this.#usualWidth / periodTicks + 1) * periodTicks
     if (isFirst && at === 0) {
@@ -157,10 +160,7 @@ class VsyncJudge {
       }
       at++
       if (this.#isNarrow(frames[at]!)) this.#extra(frames[at]!)
-      else {
-        this.#oddFrames++
-        this.#accept(frames[at]!)
-      }
+      else this.#accept(frames[at]!)
     }
     if (isLast && this.#lastTrue) {
       const last = this.#lastTrue

@@ -57,6 +57,8 @@ export class VsyncTracker {
   #lead = NaN
   #pulse: Pieces | undefined
   #lastTrueLead = NaN
+  /** Width of the last vsync. */
+  #lastTicks = NaN
   #period = NaN
 
   /** @param startTick where the capture begins: the first level counts from there */
@@ -109,7 +111,16 @@ export class VsyncTracker {
       this.#idle = lasted > LONGEST_PULSE_SCANLINES ? (level === 1 ? 1 : 0) : this.#commonLevel(tick)
       if (this.#idle !== undefined) this.#replay()
     }
+    this.#endCutPulse(tick)
     this.#emit()
+  }
+
+  /** A pulse that the capture cuts off still ends a frame; it is taken to last as long as the one before. */
+  #endCutPulse(endTick: number): void {
+    const lead = this.#lead
+    if (this.#idle === undefined || Number.isNaN(lead) || Number.isNaN(this.#lastTicks)) return
+    if (endTick - lead < this.#shortestPulse * this.#period) return
+    this.#edge(Math.max(endTick, lead + this.#lastTicks), this.#idle)
   }
 
   /** In a capture too short for the idle level to show its length, the one that plainly takes more of the time. */
@@ -141,6 +152,7 @@ export class VsyncTracker {
     this.#lead = NaN
     this.#pulse = undefined
     this.#lastTrueLead = NaN
+    this.#lastTicks = NaN
   }
 
   #edge(tick: number, level: number): void {
@@ -189,6 +201,7 @@ export class VsyncTracker {
     })
     if (!isVsync) return
     this.#lastTrueLead = lead
+    this.#lastTicks = trail - lead
     this.#listener.vsync({
       leadTick: lead,
       trailTick: trail,

@@ -43,7 +43,14 @@ export async function pulses(file: string, options: PulsesCommandOptions, io: Io
   else {
     const chart = options.plot ? scanlinePeriods(measurement, segment) : undefined
     const sampleSeconds = measurement.sampleIntervalSeconds ?? undefined
-    const text = pulsesText(found, { file, clockHz: options.clock, chart, sampleSeconds }, inkFor(io))
+    const { segments } = measurement
+    const { startSeconds, endSeconds } = segment
+    const stretch = { index: segments.indexOf(segment), count: segments.length, startSeconds, endSeconds }
+    const text = pulsesText(
+      found,
+      { file, clockHz: options.clock, chart, sampleSeconds, stretch },
+      inkFor(io),
+    )
     await print(io, text)
   }
   const isFaulty = segment.sync.faultCount > 0 || found.oddFrames > 0 || found.phaseBreaks > 0
