@@ -126,10 +126,11 @@ function combine(
   marginTicks: number,
 ): Remedy['combined'] {
   const byWidth = [...falseEdges].sort((a, b) => a.rejectWidthTicks - b.rejectWidthTicks)
-  for (let rejected = 1; rejected < byWidth.length; rejected++) {
-    const left = byWidth.slice(rejected)
+  for (const { rejectWidthTicks } of byWidth) {
+    const left = byWidth.filter((edge) => edge.rejectWidthTicks > rejectWidthTicks)
+    if (left.length === 0) return null
     const minimumPulse = range(
-      byWidth[rejected - 1]!.rejectWidthTicks + marginTicks,
+      rejectWidthTicks + marginTicks,
       // wider still, and pulses that the hold-off is there for would be rejected as well: no harm
       truePulses.shortestWidthTicks - marginTicks,
     )
