@@ -31,6 +31,8 @@ const MIN_HIT_SHARE = 0.5
 const MIN_HITS = 3
 /** Times that the line is drawn again. */
 const LINE_ROUNDS = 3
+/** Share of the usual gap between pulses that no hsync lasts: the widest there is takes 17.5 %. */
+const WIDEST_SHARE = 0.4
 /** A pulse put together from pieces may be this much wider than the median piece. */
 const JOINED_WIDTH = 1.3
 
@@ -60,8 +62,8 @@ export function acquireSync(
   const polarity = polarityOf(tick, level, count)
   const pieces = pulsesOf(tick, level, count, polarity === 'positive' ? 1 : 0)
   if (pieces.lead.length < MIN_HITS) return undefined
-  const pulses = joined(pieces, timeWeightedMedian(pieces.lead.map((lead, i) => pieces.trail[i]! - lead)))
-  const width = timeWeightedMedian(pulses.lead.map((lead, i) => pulses.trail[i]! - lead))
+  const pulses = joined(pieces, usualWidth(pieces))
+  const width = usualWidth(pulses)
   const period = roughPeriod(pulses, resolutionTicks)
   if (!(period > 4 * resolutionTicks)) return undefined
   let best: Chain | undefined
@@ -83,6 +85,14 @@ export function acquireSync(
     startTick: line.startTick,
     startEdge: pulses.edge[best.members[0]!]!,
   }
+}
+
+/** Spikes, which are many but short, hardly move it; nor does the vsync of a composite sync, which is one but long. */
+function usualWidth({ lead, trail }: PulseList): number {
+  const gap = timeWeightedMedian(lead.slice(1).map((at, i) => at - lead[i]!))
+  const widths = lead.map((at, i) => trail[i]! - at)
+  const narrow = widths.filter((width) => width < WIDEST_SHARE * gap)
+  return timeWeightedMedian(narrow.length > 0 ? narrow : widths)
 }
 
 function pulsesOf(tick: Float64Array, level: Uint8Array, count: number, pulseLevel: number): PulseList {
@@ -252,7 +262,7 @@ function inliers(
   const middle = median(values)
   // 1.4826 median absolute deviations are a standard deviation of a normal distribution
   const sigma = 1.4826 * median(values.map((value) => Math.abs(value - middle)))
-  const reach = Math.max(1.5 * resolutionTicks, 5 * sigma)
+  const reach = Math.max(1.5 * resolutionTicks, 3 * sigma)
   const alike = values.filter((value) => Math.abs(value - middle) <= reach)
   const mean = alike.reduce((sum, value) => sum + value, 0) / alike.length
   const squares = alike.reduce((sum, value) => sum + (value - mean) ** 2, 0)

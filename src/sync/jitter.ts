@@ -76,7 +76,9 @@ export function measureJitter(
     random,
     wanderRmsTicks: wander(residuals),
     periodic:
-      each.count >= PERIODIC_MIN_POINTS ? periodicComponent(each, samplesPerScanline, sampleTicks) : null,
+      each.count >= PERIODIC_MIN_POINTS
+        ? periodicComponent(each, samplesPerScanline, sampleTicks, random.value)
+        : null,
     belowResolution,
   }
 }

@@ -16,10 +16,10 @@ export interface PeriodicComponent {
 
 /** Fewer points show no spectrum. */
 export const PERIODIC_MIN_POINTS = 128
-/** Power over the median power that noise reaches about once in 10^6 bins: ln(10^6) / ln 2, rounded up. */
-const CLEAR_POWER = 22
+/** Power over the median power that noise reaches once in 10^8 bins, ln(10^8) / ln 2, where a median may be a tenth off. */
+const CLEAR_POWER = 30
 /** Spectral lines on either side that a line is held against, and those next to it that are its own. */
-const BACKGROUND_LINES = 16
+const BACKGROUND_LINES = 40
 const OWN_LINES = 3
 /**
  * Edges that come regularly are seen up to one sample late: where all lie within that of a straight line, nothing more
@@ -29,14 +29,18 @@ const SAMPLING_SPAN = 1.1
 const ROUNDING_TICKS = 1
 /** Bins next to the beat's lines that are its own. */
 const BEAT_WIDTH = 3
+/** A line in the beat's place that is so much stronger than the beat is none of it. */
+const BEAT_RATIO = 3
 const BEAT_HARMONICS = 12
 /** Slower than this many cycles over the record is wander, not a component. */
 const FIRST_BIN = 4
 
+/** @param sigmaTicks random jitter, which blurs the beat; 0 where there is none */
 export function periodicComponent(
   residuals: SeriesResiduals,
   samplesPerScanline: number,
   resolutionTicks: number,
+  sigmaTicks = 0,
 ): PeriodicComponent | null {
   const { count, offset, number, scanlinesPerPoint } = residuals
   if (spanOf(offset) < SAMPLING_SPAN * resolutionTicks + ROUNDING_TICKS) return null
@@ -52,18 +56,24 @@ export function periodicComponent(
   fourier(re, im)
   const bins = length / 2
   const power = Float64Array.from({ length: bins }, (_, k) => re[k]! ** 2 + im[k]! ** 2)
-  const beats = beatBins(samplesPerScanline * scanlinesPerPoint, length)
+  const beats = beatBins(samplesPerScanline * scanlinesPerPoint, length, sigmaTicks / resolutionTicks)
+  // a Hann-windowed sine of amplitude A has a line of A * count / 2 in this scaling
+  const amplitudeOf = (k: number): number => (2 * Math.sqrt(power[k]!)) / count
   // a slow wander raises the low end: a line must stand out from its neighbourhood, and the strongest that does is named
   let best = 0
   for (let k = Math.ceil((FIRST_BIN * length) / span); k < bins; k++) {
     if (best > 0 && power[k]! <= power[best]!) continue
     if (power[k]! < power[k - 1]! || power[k]! < (power[k + 1] ?? 0)) continue
-    if (beats.some((beat) => Math.abs(k - beat) <= (BEAT_WIDTH * length) / span)) continue
+    const hidden = beats.some(
+      (beat) =>
+        Math.abs(k - beat.bin) <= (BEAT_WIDTH * length) / span &&
+        amplitudeOf(k) < BEAT_RATIO * beat.amplitudeSamples * resolutionTicks,
+    )
+    if (hidden) continue
     if (power[k]! > CLEAR_POWER * Math.max(background(power, k, length / span), 1e-30)) best = k
   }
   if (best === 0) return null
-  // a Hann-windowed sine of amplitude A has a line of A * count / 2 in this scaling
-  const amplitudeTicks = (2 * Math.sqrt(power[best]!)) / count
+  const amplitudeTicks = amplitudeOf(best)
   // the error of sampling is a sawtooth: harmonic k has an amplitude of 1 / (pi k) samples, and folds anywhere
   if (amplitudeTicks < (1.5 * resolutionTicks) / (Math.PI * BEAT_HARMONICS)) return null
   return {
@@ -95,9 +105,16 @@ function background(power: Float64Array, bin: number, binsPerLine: number): numb
 }
 
 /** Where the sample grid's beat and its harmonics fall, folded into the spectrum. */
-function beatBins(samplesPerPoint: number, length: number): number[] {
+function beatBins(
+  samplesPerPoint: number,
+  length: number,
+  sigmaSamples: number,
+): { bin: number; amplitudeSamples: number }[] {
   return Array.from({ length: BEAT_HARMONICS }, (_, i) => {
-    const cycles = (samplesPerPoint * (i + 1)) % 1
-    return Math.min(cycles, 1 - cycles) * length
+    const harmonic = i + 1
+    const cycles = (samplesPerPoint * harmonic) % 1
+    // a sawtooth, each harmonic blurred by the characteristic function of a normal distribution
+    const blurred = Math.exp(-2 * (Math.PI * harmonic * sigmaSamples) ** 2)
+    return { bin: Math.min(cycles, 1 - cycles) * length, amplitudeSamples: blurred / (Math.PI * harmonic) }
   })
 }

@@ -397,9 +397,12 @@ export class ScanlineTracker {
   #closeSlot(nextLead = NaN): void {
     const leads = this.#slotLead
     const trails = this.#slotTrail
-    if (leads.length === 0) {
+    const isEmpty = this.#channel === 'csync' && leads.every((lead) => this.#isHalfway(lead))
+    if (leads.length === 0 || isEmpty) {
+      leads.length = 0
+      trails.length = 0
       this.#coasting++
-      this.#note('missing', this.#expected, 0, -1)
+      if (this.#expected + this.#tolerance < this.#endTick) this.#note('missing', this.#expected, 0, -1)
       this.#advance()
       return
     }

@@ -182,6 +182,8 @@ export class SyncFollower implements ScanlineListener {
     if (!segment) return
     const period = this.#scanlines.periodTicks
     const last = this.#lastVsync
+    // a composite sync that begins within vsync does not tell where that began
+    if (this.#composite && !last && pulse.leadTick < segment.startTick + period) return
     this.#lastVsync = pulse
     const scanline = this.#scanlines.scanlineAt(pulse.leadTick)
     if (last && last.polarity !== pulse.polarity) {

@@ -247,7 +247,8 @@ class VsyncJudge {
       kind: 'missing',
       channel: this.#pulses.composite ? 'csync' : 'vsync',
       tick: from.startTick + scanlines * this.#pulses.periodTicks,
-      scanline: Math.floor(from.firstScanline + from.phase + scanlines),
+      // near the leading edge of hsync is with it
+      scanline: Math.floor(from.firstScanline + from.phase + scanlines + this.#near),
       offsetTicks: 0,
       widthTicks: 0,
       sinceTrueTicks: NaN,

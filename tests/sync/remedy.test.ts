@@ -202,7 +202,7 @@ describe('both together', () => {
     const { captured, raw, truth } = trial('mda', 50e6, { startFrames: 0.5, frames: 2, spikes, shiftedHsync })
     // the early one is where the card put it
     const shifted = (samples: readonly number[]): number[] =>
-      samples.map((sample, n) => (n === 305 ? sample - 250 : sample))
+      samples.map((sample, n) => (n === 304 ? sample - 250 : sample))
     const { remedy } = captured.pulses
     expect(remedy).toMatchObject({ holdOffSeconds: null, minimumPulseSeconds: null })
     const { holdOffSeconds, minimumPulseSeconds } = remedy!.combined!
