@@ -10,6 +10,7 @@ import type { Ink } from './ink.ts'
 import { count, percent, plain } from './number-text.ts'
 import { printable } from './printable.ts'
 import { shellWord } from './shell-word.ts'
+import { section } from './section.ts'
 import { timingRows } from './timing-rows.ts'
 import { COLUMNS, wrapped } from './wrapped.ts'
 
@@ -84,11 +85,6 @@ function table(segment: SegmentMeasurement, ink: Ink): string[] {
       .trimEnd()
     return index === 0 ? ink.dim(line) : line
   })
-}
-
-function section(title: string, items: readonly string[], ink: Ink): string[] {
-  if (items.length === 0) return []
-  return ['', ink.strong(title), ...items.flatMap((item) => wrapped(printable(item), '  - '))]
 }
 
 /** What is odd about a capture, as sentences. */
