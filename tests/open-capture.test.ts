@@ -29,7 +29,7 @@ function file(name: string, contents: Uint8Array): string {
 
 async function readAll(name: string, options?: OpenOptions): Promise<Buffer> {
   const chunks: Uint8Array[] = []
-  for await (const chunk of openCapture(name, options)) chunks.push(chunk)
+  for await (const chunk of openCapture(name, options)) chunks.push(chunk.slice())
   return Buffer.concat(chunks)
 }
 

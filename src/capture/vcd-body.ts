@@ -1,21 +1,13 @@
-// Value changes of a VCD → transition batches. One file: the states of a byte scanner belong together.
+// Value changes of a VCD → transition batches: the whole grammar, byte by byte. One file: the states of a byte scanner
+// belong together.
 //
-// Two scanners share the state. `write` reads whole tokens that lie inside the chunk, with everything in
-// locals; whatever is cut by a chunk's end, or is not an everyday token, goes byte by byte through `#step`,
-// which knows the whole grammar and can stop and go on after any byte. Fed with one byte at a time, only
-// `#step` works: the tests hold one against the other.
+// `#step` can stop and go on after any byte. Between tokens the fast scanners of vcd-scan.ts read what they know. Fed
+// with one byte at a time, only `#step` works: the tests hold one against the other.
 
 import { MalformedCaptureError, type CaptureError, type ErrorCode } from '../errors.ts'
 import type { NoticeCode, NoticeList } from '../notices.ts'
 import type { CaptureExtent } from './capture-header.ts'
-import {
-  BATCH_ROWS,
-  LEVEL_HIGH,
-  LEVEL_UNKNOWN,
-  newTransitionBatch,
-  type TransitionBatch,
-  type TransitionSink,
-} from './transition-batch.ts'
+import { LEVEL_HIGH, LEVEL_UNKNOWN, type TransitionSink } from './transition-batch.ts'
 import type { VcdWire } from './vcd-channels.ts'
 import { excerptOf } from './vcd-excerpt.ts'
 import {
@@ -30,6 +22,8 @@ import {
   SLOT_UNDECLARED,
   spellShortCode,
 } from './vcd-identifier.ts'
+import { VcdRows } from './vcd-rows.ts'
+import { scanLines, scanTokens } from './vcd-scan.ts'
 import { LEVEL_OF_DIGIT, LEVEL_OF_PORT_STATE, NO_LEVEL } from './vcd-levels.ts'
 import { VcdVectors } from './vcd-vectors.ts'
 
@@ -41,7 +35,6 @@ const DOLLAR = 0x24
 const MINUS = 0x2d
 const DOT = 0x2e
 const ZERO = 0x30
-const ONE = 0x31
 const SEVEN = 0x37
 const UPPER_B = 0x42
 const UPPER_R = 0x52
@@ -56,10 +49,6 @@ const END_WORD = [0x24, 0x65, 0x6e, 0x64]
 const MAX_KEYWORD_BYTES = 32
 /** Digits after the point of a time that still count: a float64 holds no more. */
 const MAX_FRACTION_SCALE = 1e15
-/** Digits that fit an int32 whatever they are. */
-const INT32_DIGITS = 9
-const POWERS_OF_TEN = Float64Array.from({ length: INT32_DIGITS + 1 }, (_, n) => 10 ** n)
-
 /** Keywords whose contents are value changes, or which stand alone. IEEE 1364-2005, clauses 18.2 and 18.3. */
 const TRANSPARENT_KEYWORDS: ReadonlySet<string> = new Set([
   '$end',
@@ -109,11 +98,10 @@ interface Tally {
 }
 
 export class VcdBody {
-  readonly #sink: TransitionSink
   readonly #notices: NoticeList
   readonly #wires: readonly VcdWire[]
   readonly #table = new IdentifierTable()
-  readonly #batch: TransitionBatch = newTransitionBatch()
+  readonly #rows: VcdRows
   /** Level of each channel before the first time stamp; NO_LEVEL = not told yet. */
   readonly #initial: Uint8Array
 
@@ -121,12 +109,6 @@ export class VcdBody {
 
   #base: number
   #state = AT_TOKEN
-  #row = 0
-  #started = false
-  #now = 0
-  #firstTick = 0
-  /** Rows, or changes of channels that are not wanted, were seen. */
-  #sawDeclared = false
 
   // The token being read. Where a code stands apart from its value, it is the token and the value began the change.
   #tokenAt = 0
@@ -176,7 +158,7 @@ export class VcdBody {
     wires: readonly VcdWire[],
     ignoredCodes: readonly string[],
   ) {
-    this.#sink = sink
+    this.#rows = new VcdRows(sink)
     this.#notices = notices
     this.#base = baseByte
     this.#wires = wires
@@ -218,160 +200,19 @@ export class VcdBody {
   write(chunk: Uint8Array): void {
     const base = this.#base
     const length = chunk.length
-    const { tick, channel, level } = this.#batch
-    const table = this.#table
-    const pairs = table.pairs
-    const { mask, lastChannel, wanted, value: lastValue, unsettled } = this.#vectors
-    let i = 0
-    // Until the first time stamp every change waits for its tick.
-    while (i < length && (!this.#started || this.#state !== AT_TOKEN)) this.#step(chunk[i]!, base + i++)
-    let now = this.#now
-    let row = this.#row
-    while (i < length) {
-      const byte = chunk[i]!
-      if (byte <= SPACE) {
-        i++
-        continue
-      }
-      if ((byte | 1) === ONE && i + 3 < length) {
-        // IEEE 1364-2005, clause 18: a scalar's value and its code touch. Most codes have one or two characters.
-        const first = chunk[i + 1]!
-        const second = chunk[i + 2]!
-        let slot = SLOT_UNDECLARED
-        let next = i + 3
-        if (first > SPACE) {
-          if (second <= SPACE) {
-            slot = pairs[first << 8]!
-          } else if (chunk[i + 3]! <= SPACE) {
-            slot = pairs[(first << 8) | second]!
-            next = i + 4
-          } else {
-            const stop = i + 1 + SHORT_IDENTIFIER_BYTES
-            let number = 0
-            for (next = i + 1; next < length && next < stop; next++) {
-              const one = chunk[next]!
-              if (one <= SPACE || one > LAST_CODE_BYTE) break
-              number = number * CODE_BASE + one - FIRST_CODE_BYTE + 1
-            }
-            if (next < length && chunk[next]! <= SPACE) slot = table.slotOfShort(number)
-            next++
-          }
-        }
-        if (slot >= 0) {
-          tick[row] = now
-          channel[row] = slot
-          level[row] = byte - ZERO
-          if (++row === BATCH_ROWS) {
-            this.#flush(row)
-            row = 0
-          }
-          i = next
-          continue
-        }
-        if (slot === SLOT_IGNORED) {
-          this.#sawDeclared = true
-          i = next
-          continue
-        }
-      } else if (byte === HASH) {
-        // At most 18 digits: two runs in int32, joined by one multiplication.
-        let j = i + 1
-        let low = 0
-        let high = 0
-        let scale = 0
-        let digit = 0
-        let stop = j + INT32_DIGITS < length ? j + INT32_DIGITS : length
-        while (j < stop && (digit = chunk[j]! ^ ZERO) <= 9) {
-          low = low * 10 + digit
-          j++
-        }
-        if (j === stop && j < length) {
-          high = low
-          low = 0
-          stop = j + INT32_DIGITS < length ? j + INT32_DIGITS : length
-          while (j < stop && (digit = chunk[j]! ^ ZERO) <= 9) {
-            low = low * 10 + digit
-            j++
-            scale++
-          }
-        }
-        const time = high * POWERS_OF_TEN[scale]! + low
-        if (j < length && chunk[j]! <= SPACE && j > i + 1 && time >= now && time <= Number.MAX_SAFE_INTEGER) {
-          now = time
-          i = j + 1
-          continue
-        }
-      } else if (byte === LOWER_B) {
-        // Digits 0 and 1 only, then one space; x and z take the other way.
-        let j = i + 1
-        let value = 0
-        let bit = 0
-        while (j < length && (bit = chunk[j]! ^ ZERO) <= 1) {
-          value = (value << 1) | bit
-          j++
-        }
-        if (j + 3 < length && j > i + 1 && chunk[j] === SPACE) {
-          const first = chunk[j + 1]!
-          const second = chunk[j + 2]!
-          let slot = SLOT_UNDECLARED
-          let next = j + 3
-          if (first > SPACE) {
-            if (second <= SPACE) {
-              slot = pairs[first << 8]!
-            } else if (chunk[j + 3]! <= SPACE) {
-              slot = pairs[(first << 8) | second]!
-              next = j + 4
-            } else {
-              const stop = j + 1 + SHORT_IDENTIFIER_BYTES
-              let number = 0
-              for (next = j + 1; next < length && next < stop; next++) {
-                const one = chunk[next]!
-                if (one <= SPACE || one > LAST_CODE_BYTE) break
-                number = number * CODE_BASE + one - FIRST_CODE_BYTE + 1
-              }
-              if (next < length && chunk[next]! <= SPACE) slot = table.slotOfShort(number)
-              next++
-            }
-          }
-          if (slot <= SLOT_FIRST_VECTOR) {
-            const vector = SLOT_FIRST_VECTOR - slot
-            value &= mask[vector]!
-            let changed = value ^ lastValue[vector]!
-            changed = (changed | unsettled[vector]!) & wanted[vector]!
-            lastValue[vector] = value
-            unsettled[vector] = 0
-            const channelOfBit0 = lastChannel[vector]!
-            while (changed !== 0) {
-              const position = 31 - Math.clz32(changed)
-              changed ^= 1 << position
-              tick[row] = now
-              channel[row] = channelOfBit0 - position
-              level[row] = (value >>> position) & 1
-              if (++row === BATCH_ROWS) {
-                this.#flush(row)
-                row = 0
-              }
-            }
-            i = next
-            continue
-          }
-          if (slot === SLOT_IGNORED) {
-            this.#sawDeclared = true
-            i = next
-            continue
-          }
-        }
+    const rows = this.#rows
+    const view = new DataView(chunk.buffer, chunk.byteOffset, length)
+    let at = 0
+    while (at < length) {
+      if (rows.started && this.#state === AT_TOKEN) {
+        at = scanLines(chunk, view, at, this.#table, rows)
+        at = scanTokens(chunk, at, this.#table, this.#vectors, rows)
+        if (at === length) break
       }
       // Everything else, and what the chunk's end cuts.
-      this.#row = row
-      this.#now = now
-      do this.#step(chunk[i]!, base + i++)
-      while (i < length && this.#state !== AT_TOKEN)
-      now = this.#now
-      row = this.#row
+      do this.#step(chunk[at]!, base + at++)
+      while (at < length && this.#state !== AT_TOKEN)
     }
-    this.#now = now
-    this.#row = row
     this.#base = base + length
   }
 
@@ -382,9 +223,10 @@ export class VcdBody {
    */
   end(): CaptureExtent {
     this.#endLastToken()
-    if (!this.#started) this.#start(0)
+    const rows = this.#rows
+    if (!rows.started) this.#start(0)
     const { count, firstAtByte } = this.#undeclared
-    if (count > 0 && !this.#sawDeclared && this.#row === 0) {
+    if (count > 0 && !rows.sawDeclared && rows.count === 0) {
       throw this.#malformed(
         'VCD_IDENTIFIER_UNKNOWN',
         'no value change has an identifier code of the header',
@@ -394,10 +236,9 @@ export class VcdBody {
         },
       )
     }
-    if (this.#row > 0) this.#flush(this.#row)
-    this.#row = 0
+    rows.flush(rows.count)
     this.reportNotices()
-    return { firstTick: this.#firstTick, lastTick: this.#now }
+    return rows.extent()
   }
 
   /** Hands over what was counted, in a fixed order; once, at the end or before an error is thrown on. */
@@ -414,12 +255,6 @@ export class VcdBody {
     for (const { code, message, firstAtByte, count } of tallies) {
       if (count > 0) this.#notices.add(code, () => message, firstAtByte, count)
     }
-  }
-
-  #flush(rows: number): void {
-    this.#sawDeclared = true
-    this.#batch.count = rows
-    this.#sink(this.#batch)
   }
 
   /** The whole grammar, one byte at a time. */
@@ -542,9 +377,10 @@ export class VcdBody {
     this.#state = AT_TOKEN
     const time = this.#tokenTime()
     if (time > Number.MAX_SAFE_INTEGER || time < Number.MIN_SAFE_INTEGER) throw this.#timeTooLarge()
-    if (!this.#started) this.#start(time)
-    else if (time < this.#now) throw this.#timeBackward(time)
-    else this.#now = time
+    const rows = this.#rows
+    if (!rows.started) this.#start(time)
+    else if (time < rows.now) throw this.#timeBackward(time)
+    else rows.now = time
   }
 
   #tokenTime(): number {
@@ -558,9 +394,7 @@ export class VcdBody {
 
   /** The first time stamp: the levels told before it hold from here on. */
   #start(time: number): void {
-    this.#started = true
-    this.#now = time
-    this.#firstTick = time
+    this.#rows.start(time)
     for (let channel = 0; channel < this.#initial.length; channel++) {
       const level = this.#initial[channel]!
       if (level !== NO_LEVEL) this.#addRow(channel, level)
@@ -624,7 +458,7 @@ export class VcdBody {
       if ((byte === SPACE || byte === TAB) && this.#reReadAsVector()) return
       count(this.#undeclared, this.#tokenAt)
     } else if (slot === SLOT_IGNORED) {
-      this.#sawDeclared = true
+      this.#rows.sawDeclared = true
     } else if (this.#digits === 0) {
       throw this.#malformed('VCD_VALUE_MALFORMED', 'a vector change without a digit')
     } else if (slot >= 0) {
@@ -749,7 +583,7 @@ export class VcdBody {
   }
 
   #emit(channel: number, level: number): void {
-    if (this.#started) {
+    if (this.#rows.started) {
       this.#addRow(channel, level)
     } else {
       this.#initial[channel] = level
@@ -759,16 +593,7 @@ export class VcdBody {
 
   #addRow(channel: number, level: number): void {
     if (level === LEVEL_UNKNOWN) count(this.#unknownLevels, this.#changeAt)
-    const row = this.#row
-    const batch = this.#batch
-    batch.tick[row] = this.#now
-    batch.channel[row] = channel
-    batch.level[row] = level
-    this.#row = row + 1
-    if (this.#row === BATCH_ROWS) {
-      this.#flush(this.#row)
-      this.#row = 0
-    }
+    this.#rows.add(channel, level)
   }
 
   /** Emits the wires of a vector that changed; `#value` and the rest hold the change. */
@@ -778,7 +603,7 @@ export class VcdBody {
     const value = vectors.value[vector]!
     const unknown = vectors.unknown[vector]!
     const channelOfBit0 = vectors.lastChannel[vector]!
-    this.#sawDeclared = true
+    this.#rows.sawDeclared = true
     while (changed !== 0) {
       const position = 31 - Math.clz32(changed)
       changed ^= 1 << position
@@ -792,7 +617,7 @@ export class VcdBody {
     const state = this.#state
     let whole = state === AT_TOKEN
     if ((state === IN_TIME && this.#timeDigits > 0) || state === IN_TIME_FRACTION) {
-      whole = !this.#started || this.#tokenTime() >= this.#now
+      whole = !this.#rows.started || this.#tokenTime() >= this.#rows.now
       if (whole) this.#endTime()
     } else if (state === IN_CODE || state === IN_LONG_CODE) {
       whole = this.#kind === REAL || this.#kind === STRING || this.#slotOfCode() !== SLOT_UNDECLARED
@@ -848,7 +673,7 @@ export class VcdBody {
   }
 
   #timeBackward(to: number): CaptureError {
-    return this.#malformed('VCD_TIME_BACKWARD', `time runs backward, from #${this.#now} to #${to}`, {
+    return this.#malformed('VCD_TIME_BACKWARD', `time runs backward, from #${this.#rows.now} to #${to}`, {
       hint: 'two captures may be joined here; cut the file above this line',
     })
   }
