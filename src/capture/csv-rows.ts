@@ -6,6 +6,7 @@ import { shown } from './csv-cell-text.ts'
 import { COLUMN_ANALOG, COLUMN_BUS, COLUMN_IGNORED, COLUMN_TIME, COLUMN_WIRE } from './csv-columns.ts'
 import type { CsvDialect } from './csv-dialect.ts'
 import { MAX_COLUMNS } from './csv-layout.ts'
+import { BATCH_ROOM } from './csv-scan-limits.ts'
 import { busLevels, cellNumber, NOT_A_LEVEL, wireLevel } from './csv-level.ts'
 import { TimeCells } from './csv-time.ts'
 import {
@@ -222,6 +223,8 @@ export class CsvRows {
     for (let channel = 0; channel < next.length; channel++) {
       if (next[channel] !== this.levels[channel]) this.emit(tick, channel, next[channel]!)
     }
+    // where the fast scanners do, so that it cannot be told who read a row
+    if (this.batch.count > BATCH_ROOM) this.flush()
   }
 
   #note(tick: number, rounded: boolean, empty: number, unknown: number, rowByte: number): void {

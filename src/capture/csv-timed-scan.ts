@@ -1,0 +1,190 @@
+// The hot loop for rows of a time and levels, `0.001234567,0,1,0`: time first, rising, then levels of one character. It reads
+// whole usual rows that lie inside the chunk and stops before the first that is not one; csv-rows.ts, which is its oracle,
+// takes that.
+//
+// Neighbouring rows are alike: their times begin with the same digits and are as long. So only the last eight digits, or
+// four, are read, as words; the bytes before them are compared with those of the row above.
+
+import type { CsvRows } from './csv-rows.ts'
+import { MAX_TICK } from './csv-time.ts'
+import { fourDigits, isFourDigits } from './digit-words.ts'
+import { BATCH_ROOM, STRIDE_BYTES } from './csv-scan-limits.ts'
+
+const ZERO = 0x30
+const MINUS = 0x2d
+const SPACE = 0x20
+const CR = 0x0d
+const LF = 0x0a
+/** Digits before the decimal mark; more are left to the plain reader. */
+const MAX_WHOLE_DIGITS = 20
+/** A sign, up to three digits more than that (they are read by fours), a mark, the digits that a tick holds, zeros. */
+const MAX_TIME_BYTES = 48
+const WORD_BYTES = 4
+/** More than two words of digits can add. */
+const MAX_WORDS = 1e8
+const POWERS: Float64Array = Float64Array.from({ length: 40 }, (_, n) => 10 ** n)
+
+/**
+ * @param view of the bytes of `chunk`
+ * @param stride bytes from one level to the next: 2, or 3 with a space after the delimiter
+ * @param known the levels before, channel n in bit n
+ * @returns where the first other row begins, or the chunk's end comes too near; `rows` is up to there
+ */
+export function scanTimedRows(
+  chunk: Uint8Array,
+  view: DataView,
+  from: number,
+  rows: CsvRows,
+  stride: number,
+  known: number,
+): number {
+  const { tick, channel, level } = rows.batch
+  const { delimiter, decimal } = rows.dialect
+  const decimals = rows.dialect.time!.decimals
+  const hasMark = decimal !== delimiter
+  const channels = rows.levels.length
+  // Channels that are read two at a time: `,0,1` is one word.
+  const paired = stride === 2 ? channels & ~1 : 0
+  const pair = (delimiter * 0x10001) | 0x30003000
+  const tailBytes = channels * stride
+  // Rows near the end of the chunk are left to the plain reader, so that no index needs a check.
+  const safe = Math.min(from + STRIDE_BYTES, chunk.length - MAX_TIME_BYTES - tailBytes - 2 * WORD_BYTES)
+  // The time above: how long it is, how many digits at its end are read as words, what those before them are and mean.
+  let timeBytes = 0
+  let wordBytes = 0
+  let prefixTicks = 0
+  let prefix0 = 0
+  let prefix1 = 0
+  let mask0 = 0
+  let mask1 = 0
+  let before = known
+  let last = rows.lastTick
+  let sample = rows.sample
+  let row = rows.batch.count
+  let at = from
+  while (at <= safe && row <= BATCH_ROOM) {
+    let p = at + timeBytes
+    let time = -1
+    if (timeBytes > 0 && chunk[p] === delimiter) {
+      const low = view.getInt32(p - WORD_BYTES, true)
+      const differs =
+        ((view.getInt32(at, true) ^ prefix0) & mask0) |
+        ((view.getInt32(at + WORD_BYTES, true) ^ prefix1) & mask1)
+      if (differs === 0 && isFourDigits(low)) {
+        if (wordBytes === WORD_BYTES) {
+          time = prefixTicks + fourDigits(low)
+        } else {
+          const high = view.getInt32(p - 2 * WORD_BYTES, true)
+          if (isFourDigits(high)) time = prefixTicks + (fourDigits(high) * 10000 + fourDigits(low))
+        }
+      }
+    }
+    if (time < 0) {
+      p = at
+      const negative = chunk[p] === MINUS
+      if (negative) p++
+      const digitsFrom = p
+      let mantissa = 0
+      let digits = 0
+      let word = view.getInt32(p, true)
+      while (isFourDigits(word) && digits < MAX_WHOLE_DIGITS) {
+        mantissa = mantissa * 10000 + fourDigits(word)
+        digits += 4
+        p += 4
+        word = view.getInt32(p, true)
+      }
+      let digit = (word & 0xff) - ZERO
+      while (digit >= 0 && digit <= 9 && digits < MAX_WHOLE_DIGITS) {
+        mantissa = mantissa * 10 + digit
+        digits++
+        digit = chunk[++p]! - ZERO
+      }
+      let scale = decimals
+      // digits in an unbroken run up to the last that counts
+      let run = digits
+      if (hasMark && chunk[p] === decimal) {
+        p++
+        for (; scale >= 4; scale -= 4, p += 4) {
+          word = view.getInt32(p, true)
+          if (!isFourDigits(word)) break
+          mantissa = mantissa * 10000 + fourDigits(word)
+        }
+        digit = chunk[p]! - ZERO
+        for (; scale > 0 && digit >= 0 && digit <= 9; scale--) {
+          mantissa = mantissa * 10 + digit
+          digit = chunk[++p]! - ZERO
+        }
+        run = decimals - scale
+        // Digits finer than a tick may follow if they are zeros; others need rounding, which is not done here.
+        if (digit === 0) run = 0
+        while (digit === 0 && p - at < MAX_TIME_BYTES - 1) digit = chunk[++p]! - ZERO
+        digits = p - digitsFrom - 1
+      }
+      if (digits === 0) break
+      // Exact: what passes MAX_TICK on the way stays above it, and is left to the plain reader to refuse.
+      const size = scale === 0 ? mantissa : mantissa * POWERS[scale]!
+      if (size > MAX_TICK) break
+      time = negative ? 0 - size : size
+      timeBytes = 0
+      const prefixBytes = p - at - (run < 2 * WORD_BYTES ? WORD_BYTES : 2 * WORD_BYTES)
+      if (
+        !negative &&
+        scale === 0 &&
+        run >= WORD_BYTES &&
+        prefixBytes <= 2 * WORD_BYTES &&
+        size <= MAX_TICK - MAX_WORDS
+      ) {
+        timeBytes = p - at
+        wordBytes = timeBytes - prefixBytes
+        prefixTicks = size - (size % POWERS[wordBytes]!)
+        prefix0 = view.getInt32(at, true)
+        prefix1 = view.getInt32(at + WORD_BYTES, true)
+        mask0 = firstBytesMask(prefixBytes)
+        mask1 = firstBytesMask(prefixBytes - WORD_BYTES)
+      }
+    }
+    if (time <= last) break
+
+    // p is at the delimiter before the first level
+    const crlf = chunk[p + tailBytes] === CR ? 1 : 0
+    let odd = chunk[p + tailBytes + crlf]! ^ LF
+    let now = 0
+    let n = 0
+    for (; n < paired; n += 2, p += 4) {
+      const bits = view.getInt32(p, true) ^ pair
+      odd |= bits & ~0x01000100
+      now |= (((bits >>> 8) | (bits >>> 23)) & 3) << n
+    }
+    for (; n < channels; n++, p += stride) {
+      const bit = chunk[p + stride - 1]! ^ ZERO
+      odd |= (chunk[p]! ^ delimiter) | (bit & ~1)
+      if (stride === 3) odd |= chunk[p + 1]! ^ SPACE
+      now |= (bit & 1) << n
+    }
+    if (odd !== 0) break
+    let changed = now ^ before
+    before = now
+    // Lowest channel first
+    while (changed !== 0) {
+      n = 31 - Math.clz32(changed & -changed)
+      changed &= changed - 1
+      tick[row] = time
+      channel[row] = n
+      level[row++] = (now >>> n) & 1
+    }
+    last = time
+    sample++
+    at = p + crlf + 1
+  }
+  rows.lastTick = last
+  rows.sample = sample
+  rows.batch.count = row
+  for (let n = 0; n < channels; n++) rows.levels[n] = (before >>> n) & 1
+  return at
+}
+
+/** Ones over the first bytes of a little-endian word: none for 0 or less, all for 4 or more. */
+function firstBytesMask(bytes: number): number {
+  if (bytes <= 0) return 0
+  return bytes >= WORD_BYTES ? -1 : (1 << (bytes * 8)) - 1
+}
