@@ -162,7 +162,8 @@ export function scanTimedRows(
       now |= (bit & 1) << n
     }
     if (odd !== 0) break
-    let changed = now ^ before
+    const above = before
+    let changed = now ^ above
     before = now
     // Lowest channel first
     while (changed !== 0) {
@@ -174,12 +175,71 @@ export function scanTimedRows(
     }
     last = time
     sample++
-    at = p + crlf + 1
+    const rowBytes = p + crlf + 1 - at
+    at += rowBytes
+    if (now === above && wordBytes === 2 * WORD_BYTES && timeBytes > 0) {
+      // A repeated row is seldom alone.
+      const end = endOfRepeats(view, at, safe, rowBytes, timeBytes, mask0, mask1)
+      if (end > at) {
+        sample += (end - at) / rowBytes
+        p = end - rowBytes + timeBytes
+        const high = fourDigits(view.getInt32(p - 2 * WORD_BYTES, true))
+        last = prefixTicks + (high * 10000 + fourDigits(view.getInt32(p - WORD_BYTES, true)))
+        at = end
+      }
+    }
   }
   rows.lastTick = last
   rows.sample = sample
   rows.batch.count = row
   for (let n = 0; n < channels; n++) rows.levels[n] = (before >>> n) & 1
+  return at
+}
+
+/**
+ * Rows that differ from the one above in their last eight digits of time alone, and are later. Their digits are compared,
+ * not read: numbers of one length are in the order of their text.
+ *
+ * @param from after a row whose time ends in eight digits
+ * @param stop no row begins beyond it
+ * @param mask0,mask1 over the bytes before those digits
+ * @returns where the first other row begins
+ */
+function endOfRepeats(
+  view: DataView,
+  from: number,
+  stop: number,
+  rowBytes: number,
+  timeBytes: number,
+  mask0: number,
+  mask1: number,
+): number {
+  const highAt = timeBytes - 2 * WORD_BYTES
+  const lowAt = timeBytes - WORD_BYTES
+  const lastWord = rowBytes - 2 * WORD_BYTES
+  let high = view.getInt32(from - rowBytes + highAt)
+  let low = view.getInt32(from - rowBytes + lowAt)
+  let at = from
+  for (; at <= stop; at += rowBytes) {
+    const above = at - rowBytes
+    const nextHigh = view.getInt32(at + highAt)
+    const nextLow = view.getInt32(at + lowAt)
+    // as isFourDigits, of both at once
+    const highDigits = nextHigh ^ 0x30303030
+    const lowDigits = nextLow ^ 0x30303030
+    const odd = highDigits | lowDigits | (highDigits + 0x06060606) | (lowDigits + 0x06060606)
+    if ((odd & 0xf0f0f0f0) !== 0 || nextHigh < high || (nextHigh === high && nextLow <= low)) break
+    const before =
+      ((view.getInt32(at, true) ^ view.getInt32(above, true)) & mask0) |
+      ((view.getInt32(at + WORD_BYTES, true) ^ view.getInt32(above + WORD_BYTES, true)) & mask1)
+    if (before !== 0) break
+    // Words of eight bytes compare as float64, which is exact: those above are text, and so neither NaN nor zero.
+    let p = timeBytes
+    while (p < lastWord && view.getFloat64(at + p) === view.getFloat64(above + p)) p += 2 * WORD_BYTES
+    if (p < lastWord || view.getFloat64(at + lastWord) !== view.getFloat64(above + lastWord)) break
+    high = nextHigh
+    low = nextLow
+  }
   return at
 }
 

@@ -49,7 +49,7 @@ const table = fc
         fc.array(
           fc.oneof(
             { weight: 20, arbitrary: fc.integer({ min: 1, max: 3000 }) },
-            { weight: 1, arbitrary: fc.constantFrom(1e4, 1e8, 123456789) },
+            { weight: 1, arbitrary: fc.constantFrom(1e4, 1e8, 1234567) },
           ),
           { minLength: count, maxLength: count },
         ),
@@ -62,16 +62,17 @@ const table = fc
         text += (shape.timed ? ['Time [s]', ...names] : names).join(delimiter) + end
         // ticks are 1 ns at least, and the model below knows no coarser ones
         const ticksPerStep = 10 ** (shape.decimals === 0 ? 0 : Math.max(0, 9 - shape.decimals))
-        let time = Math.abs(shape.start) * ticksPerStep < 2 ** 51 ? shape.start : shape.start % 5000
+        let time = Math.abs(shape.start) * ticksPerStep < 2 ** 50 ? shape.start : shape.start % 5000
         for (const [n, row] of rows.entries()) {
-          const cells = shape.timed ? [written(time, shape.decimals, (salt + n) % 7 === 0), ...row] : row
-          // A row without any value is a blank line, and one cell of nothing is no cell.
-          const filled = cells.every((value) => value.trim() === '') ? cells.map(() => '0') : cells
-          // Long runs of one row are what the sample scanner is for.
-          const times = shape.timed ? 1 : 1 + repeats[n]! * (salt % 3)
-          for (let copy = 0; copy < times; copy++) text += filled.join(delimiter) + end
+          // Long runs of rows that repeat the one above are what the scanners pass over.
+          const copies = 1 + repeats[n]! * (salt % 3)
+          for (let copy = 0; copy < copies; copy++, time += copy === 0 ? steps[n]! : 1 + (steps[n]! % 3000)) {
+            const cells = shape.timed ? [written(time, shape.decimals, (salt + n) % 7 === 0), ...row] : row
+            // A row without any value is a blank line, and one cell of nothing is no cell.
+            const filled = cells.every((value) => value.trim() === '') ? cells.map(() => '0') : cells
+            text += filled.join(delimiter) + end
+          }
           text += interludes[n]!
-          time += steps[n]!
         }
         return {
           text: shape.lastNewline ? text : text.replace(/\s+$/, '').replace(/[,;\t]+$/, (cut) => cut + '1'),
