@@ -2,7 +2,7 @@
 // capture is held back until it is clear which channels are sync; then everything streams.
 
 import { AnyReader } from './capture/any-reader.ts'
-import type { CaptureHeader, CaptureReader, TimeUnit } from './capture/capture-header.ts'
+import type { CaptureExtent, CaptureHeader, CaptureReader, TimeUnit } from './capture/capture-header.ts'
 import { rolesFromNames, type Connector, type RoleAssignment } from './capture/channel-roles.ts'
 import type { Role } from './capture/role.ts'
 import { LEVEL_UNKNOWN, type TransitionBatch } from './capture/transition-batch.ts'
@@ -15,7 +15,7 @@ import {
   type CaptureContext,
   type SegmentMeasurement,
 } from './measure-segment.ts'
-import { NoticeList, type Notice } from './notices.ts'
+import { joinedNotices, NoticeList, type Notice } from './notices.ts'
 import { sampleGridOf, withoutDotGrid } from './settle-sample-grid.ts'
 import { settleTimebase } from './settle-timebase.ts'
 import { isVideoRole, resolveRoles, type ResolvedRoles } from './sync/resolve-roles.ts'
@@ -98,26 +98,19 @@ const KIND_PLANE = 4
 
 /** Measures one capture as its bytes go past. */
 export class CaptureMeasurer {
-  readonly #options: MeasureOptions
+  readonly #measurer: TransitionMeasurer
   readonly #notices = new NoticeList()
   readonly #reader: CaptureReader
-  #header: CaptureHeader | undefined
-  #store: TransitionStore | undefined = new TransitionStore()
-  #pass: MeasuringPass | undefined
-  #transitions = 0
 
   constructor(options: MeasureOptions = {}) {
-    this.#options = options
+    const measurer = new TransitionMeasurer(options)
+    this.#measurer = measurer
     this.#reader = new AnyReader({
       notices: this.#notices,
       timeUnit: options.timeUnit,
       sampleRateHz: options.sampleRateHz,
-      onHeader: (header) => {
-        this.#header = header
-        // a wrong map is reported before a gigabyte is read
-        rolesFromNames(header.channels, new NoticeList(), options.connector, options.map)
-      },
-      sink: (batch) => this.#take(batch),
+      onHeader: (header) => measurer.open(header),
+      sink: (batch) => measurer.take(batch),
     })
   }
 
@@ -135,6 +128,49 @@ export class CaptureMeasurer {
    */
   end(): CaptureMeasurement {
     const extent = this.#reader.end()
+    return this.#measurer.end(extent, this.#notices.list())
+  }
+}
+
+/** Measures the transitions of one capture, wherever it is read: another thread may do that. */
+export class TransitionMeasurer {
+  readonly #options: MeasureOptions
+  readonly #notices = new NoticeList()
+  #header: CaptureHeader | undefined
+  #store: TransitionStore | undefined = new TransitionStore()
+  #pass: MeasuringPass | undefined
+  #transitions = 0
+
+  constructor(options: MeasureOptions = {}) {
+    this.#options = options
+  }
+
+  /**
+   * Takes the header, before the first batch.
+   * @throws {CaptureError} for a map that names no channel of it, before a gigabyte is read
+   */
+  open(header: CaptureHeader): void {
+    this.#header = header
+    rolesFromNames(header.channels, new NoticeList(), this.#options.connector, this.#options.map)
+  }
+
+  /** @param batch valid during the call */
+  take(batch: TransitionBatch): void {
+    this.#transitions += batch.count
+    if (this.#pass) {
+      this.#pass.feed(batch.tick, batch.channel, batch.level, batch.count)
+      return
+    }
+    this.#store!.append(batch)
+    if (this.#store!.count >= PROLOGUE_TRANSITIONS) this.#begin(this.#header!)
+  }
+
+  /**
+   * Ends the capture.
+   * @param readerNotices what the reader met; they come first in the list
+   * @throws {CaptureError} as `CaptureMeasurer.end`
+   */
+  end(extent: CaptureExtent, readerNotices: readonly Notice[]): CaptureMeasurement {
     const header = this.#header
     if (!header || this.#transitions === 0) {
       throw new SignalError(
@@ -167,7 +203,7 @@ export class CaptureMeasurer {
         pass.sampleIntervalTicks === null ? null : pass.sampleIntervalTicks * secondsPerTick,
       transitions: this.#transitions,
       channels: header.channels.map(({ name }, i) => ({ name, role: pass.roles.roles[i] ?? null })),
-      notices: this.#notices.list(),
+      notices: joinedNotices(readerNotices, this.#notices.list()),
       segments,
       timebase: {
         secondsPerTick,
@@ -177,16 +213,6 @@ export class CaptureMeasurer {
       clips: pass.clips?.finish() ?? [],
       main,
     }
-  }
-
-  #take(batch: TransitionBatch): void {
-    this.#transitions += batch.count
-    if (this.#pass) {
-      this.#pass.feed(batch.tick, batch.channel, batch.level, batch.count)
-      return
-    }
-    this.#store!.append(batch)
-    if (this.#store!.count >= PROLOGUE_TRANSITIONS) this.#begin(this.#header!)
   }
 
   #begin(header: CaptureHeader): MeasuringPass {

@@ -76,3 +76,12 @@ export class NoticeList {
     return [...this.#byCode.values()]
   }
 }
+
+/** Both lists as one, the first one's first; what both met is counted together. */
+export function joinedNotices(first: readonly Notice[], second: readonly Notice[]): Notice[] {
+  const joined = new NoticeList()
+  for (const { code, message, firstAtByte, count } of [...first, ...second]) {
+    joined.add(code, () => message, firstAtByte, count)
+  }
+  return joined.list()
+}

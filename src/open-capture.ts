@@ -63,10 +63,15 @@ export async function* openCapture(file: string, options: OpenOptions = {}): Asy
 
 /** Whether a name can be opened once more and gives the same bytes: a file does, a pipe does not. */
 export async function canReadAgain(file: string): Promise<boolean> {
-  if (file === '-') return false
+  return (await sizeOf(file)) >= 0
+}
+
+/** Bytes of a file, packed or not; -1 for what is none, such as a pipe. */
+export async function sizeOf(file: string): Promise<number> {
+  if (file === '-') return -1
   return stat(file).then(
-    (info) => info.isFile(),
-    () => false,
+    (info) => (info.isFile() ? info.size : -1),
+    () => -1,
   )
 }
 

@@ -1,7 +1,7 @@
 // What a capture says of itself before its first transition: channels and the meaning of a tick.
 
 import type { NoticeList } from '../notices.ts'
-import type { TransitionSink } from './transition-batch.ts'
+import type { TransitionBatch, TransitionSink } from './transition-batch.ts'
 
 /** Most channels one capture may bring; further ones are left out with a notice. */
 export const MAX_CHANNELS = 512
@@ -44,6 +44,8 @@ export interface ReaderOptions {
   /** Called once, before the first batch. */
   onHeader: (header: CaptureHeader) => void
   sink: TransitionSink
+  /** Gives the batch to fill next, at the start and after each call of the sink; one is used again and again without it. */
+  nextBatch?: (() => TransitionBatch) | undefined
   notices: NoticeList
   /** The user's word on the time column (CSV) or tick (VCD); undefined = believe the file. */
   timeUnit?: TimeUnit | undefined

@@ -31,7 +31,7 @@ type CellByte = (cell: number) => number
 /** Reads rows; holds what is carried from row to row, open to the fast scanners. */
 export class CsvRows {
   readonly dialect: CsvDialect
-  readonly batch: TransitionBatch = newTransitionBatch()
+  batch: TransitionBatch
   /** Level of each channel after the last row. */
   readonly levels: Uint8Array
   /** Time of the last row, in ticks; -Infinity before the first. */
@@ -44,7 +44,7 @@ export class CsvRows {
   /** Cells of the row last split, as offsets into its bytes. */
   readonly starts: Int32Array = new Int32Array(MAX_COLUMNS + 2)
   readonly ends: Int32Array = new Int32Array(MAX_COLUMNS + 2)
-  readonly #options: Pick<ReaderOptions, 'sink' | 'notices'>
+  readonly #options: Pick<ReaderOptions, 'sink' | 'nextBatch' | 'notices'>
   readonly #next: Uint8Array
   readonly #time: TimeCells | undefined
   readonly #kinds: Uint8Array
@@ -53,9 +53,10 @@ export class CsvRows {
   readonly #needed: number
   #quoteMet = false
 
-  constructor(dialect: CsvDialect, options: Pick<ReaderOptions, 'sink' | 'notices'>) {
+  constructor(dialect: CsvDialect, options: Pick<ReaderOptions, 'sink' | 'nextBatch' | 'notices'>) {
     this.dialect = dialect
     this.#options = options
+    this.batch = options.nextBatch?.() ?? newTransitionBatch()
     this.levels = new Uint8Array(dialect.header.channels.length).fill(LEVEL_UNKNOWN)
     this.#next = new Uint8Array(this.levels.length)
     this.#time = dialect.time && new TimeCells(dialect.time)
@@ -265,7 +266,11 @@ export class CsvRows {
 
   /** Hands the batch on. */
   flush(): void {
-    if (this.batch.count > 0) this.#options.sink(this.batch)
+    const { sink, nextBatch } = this.#options
+    if (this.batch.count > 0) {
+      sink(this.batch)
+      if (nextBatch) this.batch = nextBatch()
+    }
     this.batch.count = 0
   }
 

@@ -6,8 +6,8 @@
 
 import { MalformedCaptureError, type CaptureError, type ErrorCode } from '../errors.ts'
 import type { NoticeCode, NoticeList } from '../notices.ts'
-import type { CaptureExtent } from './capture-header.ts'
-import { LEVEL_HIGH, LEVEL_UNKNOWN, type TransitionSink } from './transition-batch.ts'
+import type { CaptureExtent, ReaderOptions } from './capture-header.ts'
+import { BATCH_ROWS, LEVEL_HIGH, LEVEL_UNKNOWN } from './transition-batch.ts'
 import type { VcdWire } from './vcd-channels.ts'
 import { excerptOf } from './vcd-excerpt.ts'
 import {
@@ -151,15 +151,14 @@ export class VcdBody {
    * @param ignoredCodes declared codes whose changes are passed over
    */
   constructor(
-    sink: TransitionSink,
-    notices: NoticeList,
+    options: Pick<ReaderOptions, 'sink' | 'nextBatch' | 'notices'>,
     baseByte: number,
     channelCount: number,
     wires: readonly VcdWire[],
     ignoredCodes: readonly string[],
   ) {
-    this.#rows = new VcdRows(sink)
-    this.#notices = notices
+    this.#rows = new VcdRows(options)
+    this.#notices = options.notices
     this.#base = baseByte
     this.#wires = wires
     this.#initial = new Uint8Array(channelCount).fill(NO_LEVEL)
@@ -205,7 +204,11 @@ export class VcdBody {
     let at = 0
     while (at < length) {
       if (rows.started && this.#state === AT_TOKEN) {
-        at = scanLines(chunk, view, at, this.#table, rows)
+        for (;;) {
+          at = scanLines(chunk, view, at, this.#table, rows)
+          if (rows.count < BATCH_ROWS) break
+          rows.flush()
+        }
         at = scanTokens(chunk, at, this.#table, this.#vectors, rows)
         if (at === length) break
       }
@@ -236,7 +239,7 @@ export class VcdBody {
         },
       )
     }
-    rows.flush(rows.count)
+    rows.flush()
     this.reportNotices()
     return rows.extent()
   }

@@ -80,7 +80,7 @@ export class VcdReader implements CaptureReader {
 
   #openBody(startByte: number): VcdBody {
     const { channelList, endedAtByte } = this.#header
-    const { notices, sink, onHeader } = this.#options
+    const { notices, onHeader } = this.#options
     const { channels, wires, ignoredCodes } = channelList.settle()
     const { count, first } = channelList.ignored
     if (first) {
@@ -97,7 +97,7 @@ export class VcdReader implements CaptureReader {
         { hint: 'expected declarations such as: $var wire 1 ! HSYNC $end' },
       )
     }
-    const body = new VcdBody(sink, notices, startByte, channels.length, wires, ignoredCodes)
+    const body = new VcdBody(this.#options, startByte, channels.length, wires, ignoredCodes)
     this.#body = body
     onHeader({ kind: 'vcd', channels, ...this.#timebase() })
     return body

@@ -1,6 +1,6 @@
 // The rows that a VCD's value changes become, gathered into batches. Own file: the scanners and the grammar share it.
 
-import type { CaptureExtent } from './capture-header.ts'
+import type { CaptureExtent, ReaderOptions } from './capture-header.ts'
 import {
   BATCH_ROWS,
   newTransitionBatch,
@@ -10,8 +10,8 @@ import {
 
 /** Where the body of a dump has come to, and the rows that are not handed on yet. */
 export class VcdRows {
-  readonly batch: TransitionBatch = newTransitionBatch()
-  /** Rows in the batch; below BATCH_ROWS. */
+  batch: TransitionBatch
+  /** Rows in the batch; below BATCH_ROWS but for a moment. */
   count = 0
   /** Time of the changes that are read, in ticks. */
   now = 0
@@ -21,9 +21,12 @@ export class VcdRows {
   /** A change of a declared code was read, whether or not its channel is wanted. */
   sawDeclared = false
   readonly #sink: TransitionSink
+  readonly #nextBatch: (() => TransitionBatch) | undefined
 
-  constructor(sink: TransitionSink) {
+  constructor({ sink, nextBatch }: Pick<ReaderOptions, 'sink' | 'nextBatch'>) {
     this.#sink = sink
+    this.#nextBatch = nextBatch
+    this.batch = nextBatch?.() ?? newTransitionBatch()
   }
 
   start(tick: number): void {
@@ -39,16 +42,17 @@ export class VcdRows {
     channels[row] = channel
     levels[row] = level
     this.count = row + 1
-    if (this.count === BATCH_ROWS) this.flush(this.count)
+    if (this.count === BATCH_ROWS) this.flush()
   }
 
-  /** Hands on the first `count` rows. */
-  flush(count: number): void {
-    if (count === 0) return
+  /** Hands the rows on. */
+  flush(): void {
+    if (this.count === 0) return
     this.sawDeclared = true
-    this.batch.count = count
+    this.batch.count = this.count
     this.count = 0
     this.#sink(this.batch)
+    if (this.#nextBatch) this.batch = this.#nextBatch()
   }
 
   extent(): CaptureExtent {

@@ -49,7 +49,7 @@ const POWERS_OF_TEN = Float64Array.from({ length: INT32_DIGITS + 1 }, (_, n) => 
  * Reads lines of one scalar change or one time stamp.
  *
  * @param view of the bytes of `chunk`
- * @returns where the first other text begins, or the chunk's end comes too near
+ * @returns where the first other text begins, the chunk's end comes too near, or `rows` is full
  */
 export function scanLines(
   chunk: Uint8Array,
@@ -64,7 +64,7 @@ export function scanLines(
   let now = rows.now
   let row = rows.count
   let at = from
-  while (at <= safe) {
+  while (at <= safe && row < BATCH_ROWS) {
     const word = view.getInt32(at, true)
     if ((word & ONE_BYTE_CODE_MASK) === ONE_BYTE_CODE) {
       const slot = pairs[word & 0xff00]!
@@ -72,10 +72,7 @@ export function scanLines(
         tick[row] = now
         channel[row] = slot
         level[row] = word & 1
-        if (++row === BATCH_ROWS) {
-          rows.flush(row)
-          row = 0
-        }
+        row++
       } else if (slot === SLOT_IGNORED) {
         rows.sawDeclared = true
       } else {
@@ -89,10 +86,7 @@ export function scanLines(
         tick[row] = now
         channel[row] = slot
         level[row] = word & 1
-        if (++row === BATCH_ROWS) {
-          rows.flush(row)
-          row = 0
-        }
+        row++
       } else if (slot === SLOT_IGNORED) {
         rows.sawDeclared = true
       } else {
@@ -146,7 +140,7 @@ export function scanTokens(
   rows: VcdRows,
 ): number {
   const length = chunk.length
-  const { tick, channel, level } = rows.batch
+  let { tick, channel, level } = rows.batch
   const { mask, lastChannel, wanted, value: lastValue, unsettled } = vectors
   let now = rows.now
   let row = rows.count
@@ -167,8 +161,10 @@ export function scanTokens(
         channel[row] = slot
         level[row] = byte - ZERO
         if (++row === BATCH_ROWS) {
-          rows.flush(row)
+          rows.count = row
+          rows.flush()
           row = 0
+          ;({ tick, channel, level } = rows.batch)
         }
       } else if (slot === SLOT_IGNORED) {
         rows.sawDeclared = true
@@ -230,8 +226,10 @@ export function scanTokens(
           channel[row] = channelOfBit0 - position
           level[row] = (value >>> position) & 1
           if (++row === BATCH_ROWS) {
-            rows.flush(row)
+            rows.count = row
+            rows.flush()
             row = 0
+            ;({ tick, channel, level } = rows.batch)
           }
         }
       } else if (slot === SLOT_IGNORED) {

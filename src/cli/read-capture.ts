@@ -1,9 +1,15 @@
 // File name and options → measurement, with a progress line for long input on a terminal.
 
+import { availableParallelism } from 'node:os'
 import { CaptureError } from '../errors.ts'
-import { CaptureMeasurer, type CaptureMeasurement, type MeasureOptions } from '../measure.ts'
+import {
+  CaptureMeasurer,
+  TransitionMeasurer,
+  type CaptureMeasurement,
+  type MeasureOptions,
+} from '../measure.ts'
 import type { Notice } from '../notices.ts'
-import { canReadAgain, openCapture, type OpenOptions } from '../open-capture.ts'
+import { canReadAgain, openCapture, sizeOf, type OpenOptions } from '../open-capture.ts'
 import { PassedText, placeInFile } from './find-place.ts'
 import type { Io } from './io.ts'
 import type { CaptureOptions } from './options.ts'
@@ -12,6 +18,8 @@ import { PlacedError } from './placed-error.ts'
 /** Reading for longer than this is worth a word. */
 const PATIENCE_MS = 700
 const BETWEEN_MS = 200
+/** Files from this size on are read by a thread of their own. */
+const THREAD_BYTES = 16e6
 
 /**
  * Reads and measures one capture.
@@ -31,13 +39,22 @@ export async function readCapture(
   const passed = (await canReadAgain(file)) ? undefined : new PassedText()
   const cutShort: Notice[] = []
   try {
-    const measurer = new CaptureMeasurer({
+    const measureOptions: MeasureOptions = {
       map: options.map,
       connector: options.connector,
       sampleRateHz: options.rate,
       timeUnit: options.timeUnit,
       ...more,
-    })
+    }
+    if (!onBytes && !afterChunk && (await isWorthAThread(file))) {
+      const { measureInThread } = await import('./read-in-thread.ts')
+      return await measureInThread(file, new TransitionMeasurer(measureOptions), {
+        sampleRateHz: options.rate,
+        timeUnit: options.timeUnit,
+        onProgress: (bytes, total) => progress.show(bytes, total),
+      })
+    }
+    const measurer = new CaptureMeasurer(measureOptions)
     const chunks = openCapture(file, {
       // looking at it opens it
       stdin: file === '-' ? io.stdin : undefined,
@@ -61,6 +78,11 @@ export async function readCapture(
   } finally {
     progress.clear()
   }
+}
+
+/** A short capture is read before a thread has started; and two threads on one processor core only wait for each other. */
+async function isWorthAThread(file: string): Promise<boolean> {
+  return (await sizeOf(file)) >= THREAD_BYTES && availableParallelism() > 1
 }
 
 class Progress {

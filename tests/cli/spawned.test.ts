@@ -1,17 +1,15 @@
 // The installed tool in processes of its own, with an almost empty environment.
 
-import { execFileSync, spawn, spawnSync, type ChildProcess } from 'node:child_process'
-import { existsSync, openSync, readdirSync, readFileSync, statSync } from 'node:fs'
+import { execFileSync, spawn, type ChildProcess } from 'node:child_process'
+import { existsSync, openSync, readdirSync, readFileSync } from 'node:fs'
 import { basename, join } from 'node:path'
-import { fileURLToPath } from 'node:url'
 import { gzipSync } from 'node:zlib'
 import { afterAll, beforeAll, describe, expect, it, test } from 'vitest'
 import { identifySchema } from '../../src/report/identify-schema.ts'
 import { smallCapture } from '../support/small-captures.ts'
+import { BIN, buildTool } from './built-tool.ts'
 import { TemporaryFolder, type Ran } from './run-main.ts'
 
-const ROOT = fileURLToPath(new URL('../..', import.meta.url))
-const BIN = join(ROOT, 'bin/rastertap.js')
 const ENV = { PATH: process.env.PATH ?? '', NO_COLOR: '1' }
 
 const folder = new TemporaryFolder()
@@ -20,23 +18,7 @@ afterAll(folder.remove)
 const bytes = smallCapture('cga80', { picture: 'rectangle' })
 const capture = folder.file('capture.vcd', bytes)
 
-/** Whether every source has a compiled file that is not older. */
-function isBuilt(): boolean {
-  const sources = readdirSync(join(ROOT, 'src'), { recursive: true, encoding: 'utf8' })
-  return sources
-    .filter((path) => path.endsWith('.ts'))
-    .every((path) => {
-      const built = join(ROOT, 'dist', path.replace(/\.ts$/, '.js'))
-      return existsSync(built) && statSync(built).mtimeMs >= statSync(join(ROOT, 'src', path)).mtimeMs
-    })
-}
-
-beforeAll(() => {
-  if (isBuilt()) return
-  // types are another check's business: what was written is what counts
-  const { stdout } = spawnSync('npm', ['run', 'build'], { cwd: ROOT, encoding: 'utf8' })
-  if (!isBuilt()) throw new Error(`the build failed:\n${stdout}`)
-}, 120_000)
+beforeAll(buildTool, 120_000)
 
 function start(argv: readonly string[], stdio: ('pipe' | number)[] = ['pipe', 'pipe', 'pipe']): ChildProcess {
   return spawn(process.execPath, [BIN, ...argv], { env: ENV, stdio, cwd: folder.path })

@@ -1,0 +1,107 @@
+// A ring of transition batches in memory that two threads share: one fills them, the other takes them, nothing is copied.
+
+import { BATCH_ROWS, type TransitionBatch } from '../capture/transition-batch.ts'
+
+/** Batches that may lie between the threads: reading goes on while roles are settled, which takes a quarter of a second. */
+const SLOTS = 256
+
+// Words of control. Counts only grow; a slot is a count modulo SLOTS.
+const FILLED = 0
+const TAKEN = 1
+const CONTROL_WORDS = 2
+const PROGRESS_AT = CONTROL_WORDS * Int32Array.BYTES_PER_ELEMENT
+const TICKS_AT = PROGRESS_AT + 2 * Float64Array.BYTES_PER_ELEMENT
+const ROWS = SLOTS * BATCH_ROWS
+const COUNTS_AT = TICKS_AT + ROWS * Float64Array.BYTES_PER_ELEMENT
+const CHANNELS_AT = COUNTS_AT + SLOTS * Int32Array.BYTES_PER_ELEMENT
+const LEVELS_AT = CHANNELS_AT + ROWS * Uint16Array.BYTES_PER_ELEMENT
+const RING_BYTES = LEVELS_AT + ROWS
+
+export function newRingMemory(): SharedArrayBuffer {
+  return new SharedArrayBuffer(RING_BYTES)
+}
+
+// Node 20 has it (ECMAScript 2024); the types of the year before do not.
+const { waitAsync } = Atomics as typeof Atomics & {
+  waitAsync(
+    words: Int32Array,
+    index: number,
+    value: number,
+    mostMs: number,
+  ): { async: false } | { async: true; value: Promise<string> }
+}
+
+/** Either end of the ring. */
+export class BatchRing {
+  readonly #control: Int32Array
+  readonly #progress: Float64Array
+  readonly #counts: Int32Array
+  readonly #slots: TransitionBatch[]
+
+  constructor(memory: SharedArrayBuffer) {
+    this.#control = new Int32Array(memory, 0, CONTROL_WORDS)
+    this.#progress = new Float64Array(memory, PROGRESS_AT, 2)
+    this.#counts = new Int32Array(memory, COUNTS_AT, SLOTS)
+    this.#slots = Array.from({ length: SLOTS }, (_, slot) => ({
+      count: 0,
+      tick: new Float64Array(memory, TICKS_AT + slot * BATCH_ROWS * 8, BATCH_ROWS),
+      channel: new Uint16Array(memory, CHANNELS_AT + slot * BATCH_ROWS * 2, BATCH_ROWS),
+      level: new Uint8Array(memory, LEVELS_AT + slot * BATCH_ROWS, BATCH_ROWS),
+    }))
+  }
+
+  /** How far reading has come, in bytes of the file; for people, so not exact. */
+  get bytesRead(): number {
+    return this.#progress[0]!
+  }
+  /** null where it has no end yet. */
+  get bytesTotal(): number | null {
+    return this.#progress[1]! > 0 ? this.#progress[1]! : null
+  }
+  setProgress(bytesRead: number, bytesTotal: number | null): void {
+    this.#progress[0] = bytesRead
+    this.#progress[1] = bytesTotal ?? 0
+  }
+
+  /** The batch to fill next; blocks this thread while the ring is full. */
+  free(): TransitionBatch {
+    const filled = Atomics.load(this.#control, FILLED)
+    for (;;) {
+      const taken = Atomics.load(this.#control, TAKEN)
+      if (filled - taken < SLOTS) return this.#slots[filled % SLOTS]!
+      Atomics.wait(this.#control, TAKEN, taken)
+    }
+  }
+
+  /** Hands on the batch that `free` gave. */
+  put({ count }: TransitionBatch): void {
+    const filled = Atomics.load(this.#control, FILLED)
+    this.#counts[filled % SLOTS] = count
+    Atomics.store(this.#control, FILLED, filled + 1)
+    Atomics.notify(this.#control, FILLED)
+  }
+
+  /** Hands the oldest batch to `use`, which must not keep it; false where there is none. */
+  take(use: (batch: TransitionBatch) => void): boolean {
+    const taken = Atomics.load(this.#control, TAKEN)
+    if (Atomics.load(this.#control, FILLED) === taken) return false
+    const slot = taken % SLOTS
+    const batch = this.#slots[slot]!
+    batch.count = this.#counts[slot]!
+    use(batch)
+    Atomics.store(this.#control, TAKEN, taken + 1)
+    Atomics.notify(this.#control, TAKEN)
+    return true
+  }
+
+  /** Waits, without blocking, until there is a batch; at most the given time. */
+  async filled(mostMs: number): Promise<void> {
+    const taken = Atomics.load(this.#control, TAKEN)
+    const waiting = waitAsync(this.#control, FILLED, taken, mostMs)
+    if (!waiting.async) return
+    // such a wait alone does not keep a process alive, whose other thread may have ended
+    const alive = setTimeout(() => undefined, mostMs)
+    await waiting.value
+    clearTimeout(alive)
+  }
+}
