@@ -62,6 +62,8 @@ export interface DrawOptions {
   spikes?: readonly Spike[]
   /** One wire CSYNC in place of H and V. */
   composite?: { kind: CompositeKind; polarity: 'positive' | 'negative' }
+  /** A second picture that takes the first one's place in the frames named, as a blinking cursor does. */
+  otherPicture?: { picture: Picture; isShown: (frame: number) => boolean }
   /** Wires from inside the card. */
   inside?: readonly ('DE' | 'DCLK')[]
   /** Probe names left unconnected; a name that does not exist is an error. */
@@ -155,7 +157,9 @@ export function drawSignal(timing: Timing, picture: Picture, options: DrawOption
       if (!('dot' in spike.at) || !isAt(scanline, spike.at)) continue
       defects.push({ kind: 'spike', seconds: secondsOf(scanline.startDot + spike.at.dot), place: spike.at })
     }
-    scanlineCodes(codes, timing, picture, scanline)
+    const { otherPicture } = options
+    const shown = otherPicture?.isShown(scanline.frame) === true ? otherPicture.picture : picture
+    scanlineCodes(codes, timing, shown, scanline)
     pushColours(colours, codes, scanline.startDot, secondsOf)
     if (scanline.pictureRow >= 0) {
       const left = scanline.startDot + timing.h.sync + timing.h.backPorch

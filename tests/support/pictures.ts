@@ -25,6 +25,9 @@ export type PictureKind =
   | 'border' // text within a lit border
   | 'dark' // nothing at all
   | 'nearly-dark' // one small block
+  | 'one-colour' // characters of one colour on black
+  | 'few-letters' // a handful of characters near the top left corner
+  | 'cursor' // one underline of a character's width
   | 'checkerboard' // one-dot alternation
   | 'rectangle' // a one-dot outline along the four edges
 
@@ -62,6 +65,20 @@ function painterOf(kind: PictureKind, timing: Timing, width: number, height: num
       return textPainter(timing, width, height, seed, false)
     case 'text-full':
       return textPainter(timing, width, height, seed, true)
+    case 'one-colour': {
+      const characters = textPainter(timing, width, height, seed, false)
+      const ink = litCode(mask, newRandom(seed + 1).below)
+      return (x, y) => (characters(x, y) === 0 ? 0 : ink)
+    }
+    case 'few-letters': {
+      // the second row of characters, columns 1 to 7: text leaves the outermost cells dark
+      const characters = textPainter(timing, width, height, seed, false)
+      return (x, y) => (x < width / 10 && y < 32 && characters(x, y) !== 0 ? mask : 0)
+    }
+    case 'cursor': {
+      const cell = Math.round(width / 80)
+      return (x, y) => (x >= 4 * cell && x < 5 * cell && (y === 22 || y === 23) ? mask : 0)
+    }
     case 'dark':
       return () => 0
     case 'nearly-dark':
