@@ -1,7 +1,7 @@
 // Measured raster -> ranked standards with reasons. "None of these" is one of the hypotheses, and can win.
 
 import { compareWith } from './distance.ts'
-import type { Difference } from './evidence.ts'
+import { logSum, type Difference } from './evidence.ts'
 import type { MeasuredTiming } from './measured-timing.ts'
 import { scanlinesPerField, type Standard } from './standard.ts'
 import { STANDARDS } from './standards.ts'
@@ -31,12 +31,24 @@ export interface Classification {
   alternatives: readonly Candidate[]
   /** Row at the smallest distance, also when no row matches. */
   nearest: Candidate
+  /**
+   * The answer with every row that what was measured does not tell from it, best first: the standard alone where it is
+   * told from all others, several where not enough was captured, none where nothing listed matches.
+   */
+  family: readonly Candidate[]
+  /** Probability that one of `family` is right, 0 to 1; 0 without one. */
+  familyConfidence: number
+  /** Probability of "none of these", 0 to 1. */
+  noneConfidence: number
   /** What cannot be told apart, as a sentence; null when the answer is one mode. */
   familyNote: string | null
 }
 
-/** Share of captures that hold nothing listed, before anything is measured. A judgement. */
-const NONE_PRIOR = 0.3
+/**
+ * Share of captures, before anything is measured, that are of a listed timing; of a relative of one that is not listed;
+ * of anything else. Judgements.
+ */
+const PRIOR = { row: 0.5, kin: 0.33, none: 0.17 } as const
 
 /**
  * How much likelier than a rare timing (weight 1) the common ones are before anything is measured. A judgement:
@@ -57,7 +69,7 @@ const WEIGHTS: ReadonlyMap<string, number> = new Map([
 const LEAST_CONFIDENCE = 0.01
 
 /** Below this the best row is one guess among several, and not given as the answer. */
-const LEAST_ANSWER = 0.2
+const LEAST_ANSWER = 0.3
 
 /** An alternative this close to the best (ratio of confidences) counts as not told apart. */
 const RIVAL_RATIO = 0.2
@@ -79,29 +91,37 @@ export function classify(
   const allWeights = weights.reduce((sum, weight) => sum + weight, 0)
   const compared = rows.map((row, i) => {
     const comparison = compareWith(measured, row)
-    const logPosterior = Math.log(((1 - NONE_PRIOR) * weights[i]!) / allWeights) + comparison.logEvidence
-    return { row, comparison, logPosterior }
+    const logShare = Math.log(weights[i]! / allWeights)
+    return {
+      row,
+      comparison,
+      logPosterior: Math.log(PRIOR.row) + logShare + comparison.logRow,
+      logKin: Math.log(PRIOR.kin) + logShare + comparison.logKin,
+    }
   })
-  const logNone = Math.log(NONE_PRIOR)
-  // taken off before exp(), so that neither certainty nor hopelessness overflows
-  const highest = compared.reduce((high, { logPosterior }) => Math.max(high, logPosterior), logNone)
-  const total = compared.reduce(
-    (sum, { logPosterior }) => sum + Math.exp(logPosterior - highest),
-    Math.exp(logNone - highest),
+  const [first] = compared
+  if (!first) throw new RangeError('classify needs at least one standard that stands for itself')
+  const logNone = compared.reduce(
+    (sum, { logKin }) => logSum(sum, logKin),
+    Math.log(PRIOR.none) + first.comparison.logNone,
   )
+  const logTotal = compared.reduce((sum, { logPosterior }) => logSum(sum, logPosterior), logNone)
   const candidates = compared
     .map(({ row, comparison, logPosterior }): Candidate => {
       const { distance, differences, dotClockHz } = comparison
-      const confidence = Math.exp(logPosterior - highest) / total
+      const confidence = Math.exp(logPosterior - logTotal)
       return { id: row.id, name: row.name, confidence, distance, standard: row, dotClockHz, differences }
     })
     .sort((a, b) => b.confidence - a.confidence)
-  const best = candidates[0]
-  if (!best) throw new RangeError('classify needs at least one standard that stands for itself')
+  const best = candidates[0]!
   const nearest = candidates.reduce((near, candidate) =>
     candidate.distance < near.distance ? candidate : near,
   )
-  const noneConfidence = Math.exp(logNone - highest) / total
+  const noneConfidence = Math.exp(logNone - logTotal)
+  const family =
+    noneConfidence < 0.5
+      ? candidates.filter(({ confidence }) => confidence >= RIVAL_RATIO * best.confidence)
+      : []
   const chosen = noneConfidence < 0.5 && best.confidence >= LEAST_ANSWER ? best : null
   const alternatives = candidates.filter(
     (candidate) => candidate !== chosen && candidate.confidence >= LEAST_CONFIDENCE,
@@ -110,29 +130,32 @@ export function classify(
     standard: chosen,
     alternatives,
     nearest,
-    familyNote: chosen && familyNote(chosen, alternatives, measured, standards),
+    family,
+    familyConfidence: family.reduce((sum, { confidence }) => sum + confidence, 0),
+    noneConfidence,
+    familyNote: chosen && familyNote(chosen, family, measured, standards),
   }
 }
 
 function familyNote(
   chosen: Candidate,
-  alternatives: readonly Candidate[],
+  family: readonly Candidate[],
   measured: MeasuredTiming,
   standards: readonly Standard[],
 ): string | null {
   const sentences: string[] = []
-  const rivals = alternatives.filter(({ confidence }) => confidence >= RIVAL_RATIO * chosen.confidence)
-  for (const rival of rivals) {
+  for (const rival of family) {
+    if (rival === chosen) continue
     const deciders = whatWouldTell(chosen.standard, rival.standard, measured)
     const help = deciders.length > 0 ? ` ${capital(deciders.join(', or '))} would tell.` : ''
     sentences.push(`What was measured fits ${chosen.name} and ${rival.name} about as well.${help}`)
   }
-  // a row with another crystal is in the family only as a variant, and its rate does tell
-  const family = standards.filter(
+  // a row with another crystal is a twin only as a variant, and its rate does tell
+  const twins = standards.filter(
     ({ sameTimingAs, dotClockHz }) => sameTimingAs === chosen.id && dotClockHz === chosen.standard.dotClockHz,
   )
-  if (family.length > 0) {
-    const names = [chosen.standard, ...family].map(({ name }) => name).join('; ')
+  if (twins.length > 0) {
+    const names = [chosen.standard, ...twins].map(({ name }) => name).join('; ')
     sentences.push(`Timing alone does not tell these apart: ${names}.`)
   }
   return sentences.length > 0 ? sentences.join(' ') : null

@@ -2,6 +2,7 @@
 // Each function here weighs one quantity; distance.ts adds them up.
 
 import type { Role } from '../capture/role.ts'
+import type { Measurement } from '../measurement.ts'
 import type { MeasuredTiming } from './measured-timing.ts'
 import { scanlinesPerField, type ColourWires, type Standard } from './standard.ts'
 
@@ -17,11 +18,14 @@ export interface Difference {
   inTolerances: number
 }
 
-/** One finding, weighed. Probabilities are natural logarithms; densities are per relative unit of rate. */
+/** One finding, weighed. Probabilities are natural logarithms; densities are per relative unit of rate or of scanline. */
 export interface Evidence {
   logRow: number
   /** What `logRow` would be had the finding been the row's own value. */
   logBest: number
+  /** If the capture is of a relative of the row that differs from it in this. */
+  logKin: number
+  /** If it is of something that has nothing to do with any row; the same for all of them. */
   logNone: number
   difference: Difference | null
 }
@@ -34,35 +38,63 @@ const INSTRUMENT_TOLERANCE = 100e-6
  * a rounded rate label is typically 0.2 % out; whole nanoseconds where 41.667 was meant are 1.6 % out.
  */
 const LABEL_ERROR = {
-  trusted: { share: 0.1, relative: 0.007 },
+  trusted: { share: 0.06, relative: 0.004 },
   doubted: { share: 0.5, relative: 0.015 },
 } as const
 
 /** A row's main crystal is this much more likely than all its variants together. */
 const MAIN_CRYSTAL_SHARE = 0.75
 
-/**
- * If nothing listed was captured: probability density of the rate near any row (per relative unit), and
- * probabilities of one given count. Unlisted modes crowd round the same monitors, hence a rate says little.
- */
-const NONE_RATE_DENSITY = 60
-const NONE_SCANLINES = 1 / 60
+/** Scanline rates of unlisted video, hertz: nothing between speaks for one more than for another (log-uniform). A judgement. */
+const RATE_RANGE = { low: 10e3, high: 75e3 } as const
+const NONE_RATE_DENSITY = 1 / Math.log(RATE_RANGE.high / RATE_RANGE.low)
+/** Sweep rates of unlisted video, hertz. A judgement: 50 to 85 Hz monitors, and programs that are not so exact. */
+const SWEEP_RANGE = { low: 45, high: 90 } as const
+/** Share of unlisted video that is interlaced. A judgement. */
+const INTERLACED_SHARE = 0.2
+/** Counts of dots are mostly multiples of 8 or 9, from some 400 to 1400. */
 const NONE_DOTS = 1 / 150
 const NONE_WIDTH = 0.12
 const NONE_POLARITY = 0.5
+/** An hsync takes 4 to 16 % of the scanline, hence the density over the scanline: all rows but two lie within. */
+const NONE_HSYNC_DENSITY = 1 / 0.12
+
+/**
+ * A relative of a row: a card of the same family with another crystal, another program in its controller, other dots. By
+ * how much it may differ, in relative units of rate, scanlines, and as a share of dots. Judgements.
+ */
+const KIN_RATE = { reach: 0.1, density: 4, beyond: 0.1 } as const
+const KIN_SCANLINES = { reach: 50, near: 1 / 120, far: 1 / 1500 } as const
+/** Half a scanline more or less is how a progressive sweep is made interlaced. */
+const KIN_INTERLACED = { half: 0.3, near: 1 / 150, far: 1 / 1500 } as const
+const KIN_DOTS = { reach: 0.25, near: 1 / 120, far: 1 / 1200 } as const
+/** What does not make a timing, a relative has as its row has it, this often. */
+const KIN_AS_ROW = 0.9
+/** Where the dots are others, their hsync has the row's share of the scanline by chance, or because a monitor wants it. */
+const KIN_HSYNC_AS_ROW = 0.3
 
 /** GUM (JCGM 100:2008) 4.3.7: limits +-a with nothing known between them have standard uncertainty a / sqrt 3. */
 function ofLimits(halfWidth: number): number {
   return halfWidth / Math.sqrt(3)
 }
 
+/**
+ * Density of a value that is allowed anywhere within +-`halfWidth` and measured with standard uncertainty `sigma`: flat,
+ * with the slopes of a normal density at its ends; it integrates to 1.
+ */
+function logToleranceDensity(distance: number, halfWidth: number, sigma: number): number {
+  const beyond = Math.max(0, Math.abs(distance) - halfWidth)
+  return -0.5 * (beyond / sigma) ** 2 - Math.log(2 * halfWidth + sigma * Math.sqrt(2 * Math.PI))
+}
+
 function logNormalDensity(distance: number, sigma: number): number {
   return -0.5 * (distance / sigma) ** 2 - Math.log(sigma * Math.sqrt(2 * Math.PI))
 }
 
-function logSum(a: number, b: number): number {
+/** ln(e^a + e^b), where e^a alone may be beyond floating point. */
+export function logSum(a: number, b: number): number {
   const high = Math.max(a, b)
-  return high + Math.log(Math.exp(a - high) + Math.exp(b - high))
+  return high === -Infinity ? high : high + Math.log(Math.exp(a - high) + Math.exp(b - high))
 }
 
 /** Relative standard uncertainty of a scanline rate against a row: measurement, published tolerance, both clocks. */
@@ -86,10 +118,12 @@ export function weighScanlineRate(measured: MeasuredTiming, row: Standard): Evid
   const nominal = dotClockHz / row.dotsPerScanline
   const relative = measured.hsyncHz.value / nominal - 1
   const sigma = rateSigma(measured, row)
+  const own = measured.hsyncHz.uncertainty / measured.hsyncHz.value
+  const measuring = Math.hypot(own, ofLimits(INSTRUMENT_TOLERANCE))
   const label = measured.timeScaleTrusted ? LABEL_ERROR.trusted : LABEL_ERROR.doubted
   const density = (distance: number): number =>
     logSum(
-      Math.log(1 - label.share) + logNormalDensity(distance, sigma),
+      Math.log(1 - label.share) + logToleranceDensity(distance, row.rateTolerance, measuring),
       Math.log(label.share) + logNormalDensity(distance, Math.hypot(sigma, label.relative)),
     )
   const main = dotClockHz === row.dotClockHz
@@ -98,6 +132,7 @@ export function weighScanlineRate(measured: MeasuredTiming, row: Standard): Evid
   return {
     logRow: Math.log(share) + density(relative),
     logBest: Math.log(share) + density(0),
+    logKin: Math.log(Math.abs(relative) < KIN_RATE.reach ? KIN_RATE.density : KIN_RATE.beyond),
     logNone: Math.log(NONE_RATE_DENSITY),
     difference:
       inTolerances > 1
@@ -112,24 +147,35 @@ export function weighScanlineRate(measured: MeasuredTiming, row: Standard): Evid
   }
 }
 
-/** Weighs a finding that can be `probability` likely against a best case; the equivalent distance goes into `difference`. */
-function weighed(
-  probability: number,
-  best: number,
-  none: number,
-  difference: Omit<Difference, 'inTolerances'> | null,
-): Evidence {
-  const logRow = Math.log(probability)
+/** The probabilities of one finding. */
+interface Chances {
+  row: number
+  /** Had it been the row's own. */
+  best: number
+  /** Default: mostly as the row, else as anything. */
+  kin?: number
+  none: number
+}
+
+/** Weighs a finding by its chances; the equivalent distance goes into `difference`. */
+function weighed(chances: Chances, difference: Omit<Difference, 'inTolerances'> | null): Evidence {
+  const { row, best, none, kin = KIN_AS_ROW * row + (1 - KIN_AS_ROW) * none } = chances
+  const logRow = Math.log(row)
   const logBest = Math.log(best)
   const inTolerances = Math.sqrt(Math.max(0, 2 * (logBest - logRow)))
   // an accepted alternative that is as likely as the row's own value is no difference
   const named = difference && inTolerances > 1e-6 ? { ...difference, inTolerances } : null
-  return { logRow, logBest, logNone: Math.log(none), difference: named }
+  return { logRow, logBest, logKin: Math.log(kin), logNone: Math.log(none), difference: named }
 }
 
 /** Scanlines per sweep from the count, else from the two rates; null when neither is there. */
-function scanlinesPerSweep(measured: MeasuredTiming): { value: number; uncertainty: number } | null {
-  if (measured.scanlinesPerFrame !== null) return { value: measured.scanlinesPerFrame, uncertainty: 0.1 }
+function scanlinesPerSweep(measured: MeasuredTiming): Measurement | null {
+  const counted = measured.scanlinesPerFrame
+  if (counted !== null) {
+    // a sweep of an interlaced frame ends in half a scanline: what is whole is the frame's
+    const value = measured.interlaced && counted % 1 === 0 ? counted / 2 : counted
+    return { value, uncertainty: 0.1 }
+  }
   if (measured.vsyncHz === null || measured.vsyncHz.value <= 0) return null
   const value = measured.hsyncHz.value / measured.vsyncHz.value
   const relative = Math.hypot(
@@ -142,22 +188,40 @@ function scanlinesPerSweep(measured: MeasuredTiming): { value: number; uncertain
 export function weighScanlines(measured: MeasuredTiming, row: Standard): Evidence | null {
   const sweep = scanlinesPerSweep(measured)
   if (sweep === null) return null
+  const { value } = sweep
   const own = scanlinesPerField(row)
-  // a reader may give the frame or the field; the field is what a row's rates are made of
-  const value = row.interlaced && sweep.value > own * 1.5 ? sweep.value / 2 : sweep.value
   const reach = 0.2 + 2 * sweep.uncertainty
   const accepted = row.interlaced ? [own] : row.scanlinesAccepted
   const place = accepted.findIndex((scanlines) => Math.abs(scanlines - value) <= reach)
   const first = accepted.length === 1 ? 0.93 : 0.7
+  const off = Math.abs(value - own)
   let probability: number
   if (place === 0) probability = first
   else if (place > 0) probability = 0.23 / (accepted.length - 1)
-  else if (Math.abs(value - own) <= 1 + reach) probability = 0.02
-  else if (Math.abs(value - own) <= own * 0.02) probability = 0.002
-  else probability = 0.0002
+  // scanlines are counted, not estimated: only the one in which vsync falls, and a wrong pulse, leave room for error
+  else if (off <= 1 + reach) probability = 0.002
+  else probability = 0.00002
   const difference =
     place === 0 ? null : { quantity: 'scanlines per frame', measured: value, nominal: own, unit: 'scanlines' }
-  return weighed(probability, first, NONE_SCANLINES, difference)
+  return weighed({ row: probability, best: first, ...otherScanlines(measured, value, off) }, difference)
+}
+
+/** Probability of a count of scanlines for what is not the row. */
+function otherScanlines(
+  { hsyncHz, interlaced }: MeasuredTiming,
+  sweep: number,
+  off: number,
+): Pick<Chances, 'kin' | 'none'> {
+  const rate = hsyncHz.value / sweep
+  const likely = rate > SWEEP_RANGE.low && rate < SWEEP_RANGE.high
+  const counts = hsyncHz.value / SWEEP_RANGE.low - hsyncHz.value / SWEEP_RANGE.high
+  const isNear = off <= KIN_SCANLINES.reach
+  const { half, near, far } = KIN_INTERLACED
+  const kin = !interlaced
+    ? (1 - INTERLACED_SHARE) * (isNear ? KIN_SCANLINES.near : KIN_SCANLINES.far)
+    : INTERLACED_SHARE * (off < 0.75 ? half : isNear ? near : far)
+  const scan = interlaced ? INTERLACED_SHARE : 1 - INTERLACED_SHARE
+  return { kin, none: (scan * (likely ? 0.9 : 0.02)) / counts }
 }
 
 /** Says a wrong frame rate outright; it carries no weight of its own, being the quotient of two findings weighed above. */
@@ -185,13 +249,23 @@ export function weighDots(measured: MeasuredTiming, row: Standard): Evidence | n
   const dots = measured.dotsPerScanline
   if (dots === null) return null
   const times = dotsRepeated(dots, row)
-  // a false count is possible (the instrument's own grid coheres too), so a miss is dear but not the end
-  const probability = times === 1 ? 0.75 : times === 2 ? 0.15 : times === 4 ? 0.03 : 0.0005
+  const probability =
+    times === null ? FALSE_DOTS[falseCount(dots, row)] : times === 1 ? 0.75 : times === 2 ? 0.15 : 0.03
   const difference =
     times === 1
       ? null
       : { quantity: 'dots per scanline', measured: dots, nominal: row.dotsPerScanline, unit: 'dots' }
-  return weighed(probability, 0.75, NONE_DOTS, difference)
+  const isNear = Math.abs(dots / row.dotsPerScanline - 1) < KIN_DOTS.reach
+  const kin = isNear ? KIN_DOTS.near : KIN_DOTS.far
+  return weighed({ row: probability, best: 0.75, kin, none: NONE_DOTS }, difference)
+}
+
+/** Chance of one count that is not the row's: sample grids cohere at simple ratios of the dots, else nothing does. */
+const FALSE_DOTS = { ratio: 0.0005, other: 0.00003 } as const
+
+function falseCount(dots: number, row: Standard): 'ratio' | 'other' {
+  const ratio = (dots / row.dotsPerScanline) * 6
+  return Math.abs(ratio - Math.round(ratio)) < 0.01 ? 'ratio' : 'other'
 }
 
 export function weighPolarity(
@@ -202,12 +276,12 @@ export function weighPolarity(
   const found = which === 'hsync' ? measured.hsyncPolarity : measured.vsyncPolarity
   const nominal = which === 'hsync' ? row.hsyncPolarity : row.vsyncPolarity
   if (found === null) return null
-  if (nominal === null) return weighed(NONE_POLARITY, NONE_POLARITY, NONE_POLARITY, null)
+  if (nominal === null) return weighed({ row: NONE_POLARITY, best: NONE_POLARITY, none: NONE_POLARITY }, null)
   // a probe may sit before or after an inverter, and pin lists disagree on vsync more often than on hsync
   const right = which === 'hsync' ? 0.9 : 0.85
   const matches = found === nominal
   const difference = matches ? null : { quantity: `${which} polarity`, measured: found, nominal, unit: '' }
-  return weighed(matches ? right : 1 - right, right, NONE_POLARITY, difference)
+  return weighed({ row: matches ? right : 1 - right, best: right, none: NONE_POLARITY }, difference)
 }
 
 export function weighHsyncWidth(measured: MeasuredTiming, row: Standard): Evidence | null {
@@ -215,14 +289,18 @@ export function weighHsyncWidth(measured: MeasuredTiming, row: Standard): Eviden
   if (width === null) return null
   // as a share of the scanline, so that a wrong time scale does not matter
   const dots = width.value * measured.hsyncHz.value * row.dotsPerScanline
-  const reach = 3 + 3 * width.uncertainty * measured.hsyncHz.value * row.dotsPerScanline
+  const reach = 2 + 3 * width.uncertainty * measured.hsyncHz.value * row.dotsPerScanline
   const fits = row.syncDotsAccepted.some((accepted) => Math.abs(accepted - dots) <= reach)
   const own = Math.abs(row.horizontal.sync - dots) <= reach
-  const best = 0.85 / row.syncDotsAccepted.length
+  // a density over the scanline: the surer the width, the more a match says
+  const best = ((0.9 / row.syncDotsAccepted.length) * row.dotsPerScanline) / (2 * reach)
   const difference = own
     ? null
     : { quantity: 'hsync width', measured: dots, nominal: row.horizontal.sync, unit: 'dots' }
-  return weighed(fits ? best : Math.min(0.03, best / 4), best, NONE_WIDTH, difference)
+  // cards of one kind have been met with widths of their own
+  const density = fits ? best : Math.min(0.07 * NONE_HSYNC_DENSITY, best / 4)
+  const kin = KIN_HSYNC_AS_ROW * density + (1 - KIN_HSYNC_AS_ROW) * NONE_HSYNC_DENSITY
+  return weighed({ row: density, best, kin, none: NONE_HSYNC_DENSITY }, difference)
 }
 
 export function weighVsyncWidth(measured: MeasuredTiming, row: Standard): Evidence | null {
@@ -237,7 +315,7 @@ export function weighVsyncWidth(measured: MeasuredTiming, row: Standard): Eviden
     place === 0
       ? null
       : { quantity: 'vsync width', measured: width, nominal: row.vertical.sync, unit: 'scanlines' }
-  return weighed(probability, best, NONE_WIDTH, difference)
+  return weighed({ row: probability, best, none: NONE_WIDTH }, difference)
 }
 
 export function weighInterlace(measured: MeasuredTiming, row: Standard): Evidence | null {
@@ -247,7 +325,8 @@ export function weighInterlace(measured: MeasuredTiming, row: Standard): Evidenc
   const difference = matches
     ? null
     : { quantity: 'scan', measured: words(measured.interlaced), nominal: words(row.interlaced), unit: '' }
-  return weighed(matches ? 0.98 : 0.02, 0.98, measured.interlaced ? 0.1 : 0.9, difference)
+  // what else is interlaced is told by the count of scanlines, which ends in a half
+  return weighed({ row: matches ? 0.98 : 0.02, best: 0.98, kin: 1, none: 1 }, difference)
 }
 
 /** A picture wider or higher than the row's speaks against it (unless it is border); one just as large speaks for it. */
@@ -266,7 +345,7 @@ export function weighLitArea(
   const over = lit > active + slack
   const equal = Math.abs(lit - active) <= slack
   const difference = over ? { quantity: `lit ${which}`, measured: lit, nominal: active, unit: which } : null
-  return weighed(over ? 0.1 : equal ? 0.6 : 0.3, 0.6, 0.3, difference)
+  return weighed({ row: over ? 0.1 : equal ? 0.6 : 0.3, best: 0.6, none: 0.3 }, difference)
 }
 
 /** The set of colour wires a capture has, as far as its channel names tell. */
@@ -300,5 +379,5 @@ export function weighWires(measured: MeasuredTiming, row: Standard): Evidence | 
     probability < best / 5
       ? { quantity: 'colour wires', measured: wires, nominal: row.colour, unit: '' }
       : null
-  return weighed(probability, best, none, difference)
+  return weighed({ row: probability, best, none }, difference)
 }

@@ -145,8 +145,10 @@ describe('the timings a builder meets', () => {
   })
 
   it('minds dots of double width a little, and a count it cannot explain a lot', () => {
-    const distance = (dotsPerScanline: number) =>
-      classify(raster(16_257_000, 882, 370, '+-', MONO, { dotsPerScanline })).standard!.distance
+    const classified = (dotsPerScanline: number) =>
+      classify(raster(16_257_000, 882, 370, '+-', MONO, { dotsPerScanline }))
+    const distance = (dotsPerScanline: number) => classified(dotsPerScanline).nearest.distance
+    for (const dots of [882, 441]) expect(classified(dots).standard?.id).toBe('mda-350')
     expect(distance(882)).toBeLessThan(0.2)
     expect(distance(441)).toBeGreaterThan(distance(882))
     expect(distance(441)).toBeLessThan(2.5)
@@ -271,6 +273,87 @@ describe('captures that say little', () => {
   it('names the modes that share the 200-line timing', () => {
     const { familyNote } = classify(raster(NTSC_4, 912, 262, '++', RGBI, { vsyncWidthScanlines: 16 }))
     expect(familyNote).toContain('PCjr')
+  })
+})
+
+describe('how many names an answer has', () => {
+  it('has one where the row is told from all others', () => {
+    const { family, familyConfidence, standard } = classify(raster(16_257_000, 882, 370, '+-', MONO))
+    expect(family).toEqual([standard])
+    expect(familyConfidence).toBe(standard!.confidence)
+  })
+
+  it('has both 400-line VGA timings where no dots were counted, surer of the two than of either', () => {
+    const { family, familyConfidence, standard } = classify(
+      raster(25_175_000, 800, 449, '-+', [], { dotsPerScanline: null, vsyncWidthScanlines: 2 }),
+    )
+    expect(family.map(({ id }) => id).sort()).toEqual(['vga-400-70', 'vga-text-400-70'])
+    expect(familyConfidence).toBeGreaterThan(0.8)
+    expect(standard!.confidence).toBeLessThan(0.55)
+  })
+
+  it('has all of them where the rate alone points to four, and none that is the answer', () => {
+    const { family, standard, noneConfidence } = classify(
+      raster(25_175_000, 800, null, '??', [], { dotsPerScanline: null }),
+    )
+    expect(standard).toBeNull()
+    expect(family).toHaveLength(4)
+    expect(noneConfidence).toBeLessThan(0.5)
+  })
+
+  it('has none where nothing listed matches', () => {
+    const { family, familyConfidence, noneConfidence } = classify(raster(27e3 * 850, 850, 500, '--'))
+    expect({ family, familyConfidence }).toEqual({ family: [], familyConfidence: 0 })
+    expect(noneConfidence).toBeGreaterThan(0.99)
+  })
+})
+
+describe('a relative of a listed timing is not that timing', () => {
+  // every row, with one of the things that make a timing changed beyond what rows and instruments allow
+  const rows = STANDARDS.filter(({ sameTimingAs, interlaced }) => sameTimingAs === undefined && !interlaced)
+  const sign = (polarity: string | null) => (polarity === null ? '?' : polarity === 'positive' ? '+' : '-')
+  const of = (row: (typeof STANDARDS)[number], more: Partial<MeasuredTiming>) =>
+    classify(
+      raster(
+        row.dotClockHz,
+        row.dotsPerScanline,
+        row.scanlinesPerFrame,
+        sign(row.hsyncPolarity) + sign(row.vsyncPolarity),
+        [],
+        { vsyncWidthScanlines: row.vertical.sync, ...hsync(row.horizontal.sync, row.dotClockHz), ...more },
+      ),
+    )
+
+  it('by half a scanline more, which makes it interlaced', () => {
+    for (const row of rows) {
+      const { standard } = of(row, { scanlinesPerFrame: 2 * row.scanlinesPerFrame + 1, interlaced: true })
+      // 312.5 is a listed timing of its own
+      if (row.id === 'bbc-256') expect(standard?.id).toBe('bbc-256i')
+      else expect(standard, row.id).toBeNull()
+    }
+  })
+
+  it('by other scanlines', () => {
+    for (const row of rows) {
+      const { standard } = of(row, { scanlinesPerFrame: row.scanlinesPerFrame + 9, vsyncHz: null })
+      expect(standard?.id, row.id).not.toBe(row.id)
+    }
+  })
+
+  it('by 8 dots, where they were counted', () => {
+    for (const row of rows) {
+      const { standard } = of(row, { dotsPerScanline: row.dotsPerScanline + 8 })
+      expect(standard?.id, row.id).not.toBe(row.id)
+    }
+  })
+
+  it('and where nothing shows which, the answer is below 0.9', () => {
+    for (const row of rows) {
+      const noFrame = of(row, { scanlinesPerFrame: null, vsyncHz: null })
+      expect(noFrame.standard?.confidence ?? 0, row.id).toBeLessThan(0.9)
+      const noDots = of(row, { dotsPerScanline: null, hsyncWidthSeconds: null })
+      expect(noDots.standard?.confidence ?? 0, row.id).toBeLessThan(0.9)
+    }
   })
 })
 
