@@ -18,6 +18,7 @@ import {
 import { joinedNotices, NoticeList, type Notice } from './notices.ts'
 import { sampleGridOf, withoutDotGrid } from './settle-sample-grid.ts'
 import { settleTimebase } from './settle-timebase.ts'
+import { PictureWithoutSyncError, picturePeriod } from './sync/picture-period.ts'
 import { isVideoRole, resolveRoles, type ResolvedRoles } from './sync/resolve-roles.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
 import { SyncFollower, type SyncListener } from './sync/sync-follower.ts'
@@ -85,6 +86,8 @@ const FINER_RATIO = 1.5
 const MAX_SEGMENTS = 64
 /** Most video channels: a dot's code has 16 bits. */
 const MAX_PLANES = 16
+/** Bits of the widest bus that may be a colour's, or those of all three. */
+const WIDEST_VIDEO_BUS = 8
 const NO_LEVEL = 255
 /** Rows that are looked at for clips before they are measured. */
 const CLIP_ROWS = 8192
@@ -234,6 +237,23 @@ function longest(segments: readonly SegmentMeasurement[]): SegmentMeasurement | 
   return best
 }
 
+/** Where no sync is found, what the edges of the picture say instead, if they say anything. */
+function withPicturePeriod(
+  error: unknown,
+  { channels, secondsPerTick }: CaptureHeader,
+  store: TransitionStore,
+  sampleTicks: number,
+): unknown {
+  if (!(error instanceof SignalError) || error.code !== 'SYNC_NOT_FOUND' || secondsPerTick === null)
+    return error
+  // a wide bus is a counter or an address, not a picture
+  const picture = channels.flatMap(({ bus }, channel) =>
+    (bus?.widthBits ?? 1) > WIDEST_VIDEO_BUS ? [] : [channel],
+  )
+  const period = picturePeriod(store, new Set(picture), secondsPerTick, sampleTicks * secondsPerTick)
+  return period ? new PictureWithoutSyncError(period, error.hint) : error
+}
+
 /** The streaming part: roles are known, every transition goes to the stage that wants it. */
 class MeasuringPass implements SyncListener {
   readonly roles: ResolvedRoles
@@ -264,7 +284,11 @@ class MeasuringPass implements SyncListener {
     const found = sampleGridOf(header, store)
     const activities = channelActivity(store, channels.length, found.intervalTicks)
     const named = rolesFromNames(channels, notices, options.connector, options.map)
-    this.roles = resolveRoles(channels, named, activities, store, notices)
+    try {
+      this.roles = resolveRoles(channels, named, activities, store, notices)
+    } catch (error) {
+      throw withPicturePeriod(error, header, store, found.intervalTicks)
+    }
     this.scanlineName = channels[this.roles.scanlineChannel]!.name
     const scanlineActivity = activities[this.roles.scanlineChannel]!
     const grid = withoutDotGrid(found, scanlineActivity, header)
