@@ -7,7 +7,7 @@ import { FAULT_KINDS, type FaultKind } from '../sync/sync-fault.ts'
 
 /** `This is …, and its sync is clean.` */
 export function verdict({ main }: CaptureMeasurement, pulses: PulseMeasurement): string {
-  const { standard, nearest } = main.classification
+  const { nearest, family, familyConfidence } = main.classification
   const { hsync, vsync, raster } = main
   const rates = [
     plain(hsync.frequencyHz.value, 'Hz', 5),
@@ -17,9 +17,11 @@ export function verdict({ main }: CaptureMeasurement, pulses: PulseMeasurement):
     raster.dotsPerScanline !== null && raster.scanlinesPerFrame !== null
       ? `, ${raster.dotsPerScanline} dots by ${raster.scanlinesPerFrame} scanlines`
       : ''
-  const what = standard
-    ? `This is ${standard.name} (${standard.id}), confidence ${percent(standard.confidence)}`
-    : `This is none of the known standards: ${rates}${lattice}, nearest to ${nearest.name} (${nearest.id})`
+  const names = family.map(({ name, id }) => `${name} (${id})`).join(' or ')
+  const what =
+    family.length > 0
+      ? `This is ${names}, confidence ${percent(familyConfidence)}`
+      : `This is none of the known standards: ${rates}${lattice}, nearest to ${nearest.name} (${nearest.id})`
   return `${what}; ${syncVerdict(pulses)}.`
 }
 

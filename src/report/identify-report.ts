@@ -6,6 +6,7 @@ import type { CaptureMeasurement } from '../measure.ts'
 import type { SegmentMeasurement } from '../measure-segment.ts'
 import type { Notice } from '../notices.ts'
 import { differenceText } from './difference-text.ts'
+import { missingEvidence, type MissingEvidence } from './missing-evidence.ts'
 
 /** A standard with how sure the answer is, 0 to 1. */
 export interface NamedStandard {
@@ -24,6 +25,14 @@ export interface SegmentReport extends Omit<
   /** The row at the smallest distance, also where none matches; differences in words. */
   nearest: { id: string; name: string; differences: string[] }
   familyNote: string | null
+  /** The standard with those that nothing measured tells from it; several where too little is captured to name one. */
+  family: NamedStandard[]
+  /** Probability that one of `family` is right; 0 without one. */
+  familyConfidence: number
+  /** Probability of "none of the known standards". */
+  noneConfidence: number
+  /** What the capture leaves open. */
+  missing: MissingEvidence[]
 }
 
 /** `rastertap.identify/1`. Times in seconds from the first time mark, rates in hertz, uncertainties k = 1. */
@@ -46,7 +55,7 @@ export interface IdentifyReport {
 /** @param file name as the user gave it, `-` for standard input */
 export function identifyReport(measurement: CaptureMeasurement, file: string): IdentifyReport {
   const { kind, durationSeconds, sampleIntervalSeconds, transitions, channels, notices } = measurement
-  const segments = measurement.segments.map(segmentReport)
+  const segments = measurement.segments.map((segment) => segmentReport(segment, measurement))
   return {
     format: 'rastertap.identify/1',
     capture: { file, kind, durationSeconds, sampleIntervalSeconds, transitions, channels, notices },
@@ -55,7 +64,7 @@ export function identifyReport(measurement: CaptureMeasurement, file: string): I
   }
 }
 
-function segmentReport(segment: SegmentMeasurement): SegmentReport {
+function segmentReport(segment: SegmentMeasurement, measurement: CaptureMeasurement): SegmentReport {
   const {
     classification,
     sync: _sync,
@@ -64,13 +73,18 @@ function segmentReport(segment: SegmentMeasurement): SegmentReport {
     colourEdgeShare: _share,
     ...values
   } = segment
-  const { standard, alternatives, nearest, familyNote } = classification
+  const { standard, alternatives, nearest, familyNote, family, familyConfidence, noneConfidence } =
+    classification
   return {
     ...values,
     standard: standard && named(standard),
     alternatives: alternatives.map(named),
     nearest: { id: nearest.id, name: nearest.name, differences: nearest.differences.map(differenceText) },
     familyNote,
+    family: family.map(named),
+    familyConfidence,
+    noneConfidence,
+    missing: missingEvidence(segment, measurement),
   }
 }
 

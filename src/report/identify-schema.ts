@@ -47,6 +47,15 @@ const segment = z.object({
   alternatives: z.array(named),
   nearest: z.object({ id: z.string(), name: z.string(), differences: z.array(z.string()) }),
   familyNote: z.string().nullable(),
+  family: z.array(named),
+  familyConfidence: z.number().min(0).max(1),
+  noneConfidence: z.number().min(0).max(1),
+  missing: z.array(
+    z.object({
+      what: z.enum(['vsync', 'frame', 'polarity', 'dots', 'picture', 'active-area', 'active-height']),
+      message: z.string(),
+    }),
+  ),
   oddFrames: count,
   faults: z.object({ extra: count, missing: count, short: count, early: count, late: count, width: count }),
 })

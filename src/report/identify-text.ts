@@ -5,6 +5,7 @@ import type { Candidate } from '../classify/classify.ts'
 import type { CaptureMeasurement } from '../measure.ts'
 import type { SegmentMeasurement } from '../measure-segment.ts'
 import { FAULT_KINDS } from '../sync/sync-fault.ts'
+import { missingEvidence } from './missing-evidence.ts'
 import { differenceText } from './difference-text.ts'
 import type { Ink } from './ink.ts'
 import { count, percent, plain } from './number-text.ts'
@@ -25,6 +26,11 @@ export function identifyText(measurement: CaptureMeasurement, file: string, ink:
     ink.dim("± is what this capture resolves (k = 1); the instrument's own clock, often 50 to"),
     ink.dim('100 ppm off, comes on top.'),
     ...section('What is odd', oddities(measurement), ink),
+    ...section(
+      'What is missing',
+      missingEvidence(main, measurement).map(({ message }) => message),
+      ink,
+    ),
     ...section('What to do next', nextSteps(measurement, file), ink),
   ]
   if (segments.length > 1) lines.push('', ...segmentLines(measurement, ink))
@@ -32,15 +38,17 @@ export function identifyText(measurement: CaptureMeasurement, file: string, ink:
 }
 
 function headline(segment: SegmentMeasurement, ink: Ink): string[] {
-  const { standard, alternatives, nearest, familyNote } = segment.classification
+  const { standard, alternatives, nearest, family, familyConfidence, familyNote, noneConfidence } =
+    segment.classification
+  if (family.length > 1 || (!standard && family.length > 0)) return familyLines(segment, ink)
   if (!standard) {
-    const lines = [ink.strong('None of the known standards')]
+    const lines = [ink.strong('None of the known standards'), `  confidence ${percent(noneConfidence)}`]
     lines.push(...wrapped(`${nearest.name} (${nearest.id})`, '  nearest: '))
     for (const difference of nearest.differences.slice(0, 4))
       lines.push(...wrapped(differenceText(difference), '    '))
     return lines
   }
-  const sure = `confidence ${percent(standard.confidence)}`
+  const sure = `confidence ${percent(familyConfidence)}`
   const isOneLine = `${standard.name} (${standard.id}), ${sure}`.length <= COLUMNS
   const name = `${ink.strong(standard.name)} ${ink.dim(`(${standard.id})`)}`
   const lines = isOneLine ? [`${name}, ${ink.good(sure)}`] : [name, `  ${ink.good(sure)}`]
@@ -49,6 +57,20 @@ function headline(segment: SegmentMeasurement, ink: Ink): string[] {
   }
   if (familyNote) lines.push(...wrapped(familyNote, '  '))
   return lines
+}
+
+/** Several standards that this capture does not tell apart: one answer, with all their names. */
+function familyLines({ classification }: SegmentMeasurement, ink: Ink): string[] {
+  const { family, familyConfidence, familyNote, alternatives } = classification
+  const names = family.map(({ name }) => name).join(' or ')
+  const others = alternatives.filter((other) => !family.includes(other))
+  return [
+    ...wrapped(names, '').map(ink.strong),
+    `  ${ink.good(`confidence ${percent(familyConfidence)}`)} that it is one of these`,
+    ...wrapped(`one timing family, as far as this capture shows: ${family.map(candidate).join(', ')}`, '  '),
+    ...(others.length > 0 ? wrapped(others.map(candidate).join(', '), '  or: ') : []),
+    ...(familyNote ? wrapped(familyNote, '  ') : []),
+  ]
 }
 
 function candidate({ id, confidence }: Candidate): string {
@@ -126,9 +148,13 @@ export function advice({ main, channels }: CaptureMeasurement): string[] {
   if (!main.picture && main.raster.dotsNotMeasured === 'no-edges') {
     steps.push('no picture in this capture: probe the colour pins too, and have something on the screen')
   }
-  if (main.wholeFrames === 0) steps.push('capture for at least two frame times (50 ms) to get the frame rate')
-  if (!main.vsync && !channels.some(({ role }) => role === 'vsync')) {
-    steps.push('probe vsync too: it tells modes apart')
+  const isProbed = main.vsync !== null || channels.some(({ role }) => role === 'vsync' || role === 'csync')
+  if (main.wholeFrames === 0 && isProbed)
+    steps.push('capture for at least two frame times (50 ms) to get the frame rate')
+  if (!isProbed) {
+    steps.push(
+      'probe vsync too, for at least two frame times (50 ms): it gives the frame rate and tells modes apart',
+    )
   }
   if (main.classification.standard && main.hsync.frequencyHz.value < 30_000) {
     steps.push(

@@ -23,6 +23,9 @@ export function timingRows(segment: SegmentMeasurement): TimingRow[] {
   const nominalHz = found && row ? scanlineRateHz(row, found.dotClockHz) : null
   const fieldHz = nominalHz !== null && row ? nominalHz / scanlinesPerField(row) : null
   const dotClock = raster.dotClockHz
+  // where both syncs share a wire, its polarity is neither one's, and the classifier does not compare it
+  const isInverted = (which: string): boolean =>
+    found?.differences.some(({ quantity }) => quantity === `${which} polarity`) === true
   const isAssumed = raster.dotClockFrom === 'standard'
   const rows: TimingRow[] = [
     rate('scanline rate', hsync.frequencyHz, nominalHz),
@@ -46,7 +49,7 @@ export function timingRows(segment: SegmentMeasurement): TimingRow[] {
         row && nominalHz !== null
           ? `${row.hsyncPolarity ?? 'either'}, ${plain(row.horizontal.sync / row.dotsPerScanline / nominalHz, 's', 3)}`
           : '',
-      off: row?.hsyncPolarity && row.hsyncPolarity !== hsync.polarity ? 'inverted' : '',
+      off: isInverted('hsync') ? 'inverted' : '',
       value: hsync.widthSeconds.value,
     },
     {
@@ -55,7 +58,7 @@ export function timingRows(segment: SegmentMeasurement): TimingRow[] {
         ? `${vsync.polarity}, ${Number(vsync.widthScanlines.toFixed(2))} scanlines`
         : 'not captured',
       nominal: row ? `${row.vsyncPolarity ?? 'either'}, ${row.vertical.sync}` : '',
-      off: row?.vsyncPolarity && vsync && row.vsyncPolarity !== vsync.polarity ? 'inverted' : '',
+      off: isInverted('vsync') ? 'inverted' : '',
       value: vsync?.widthScanlines ?? null,
     },
   ]

@@ -32,6 +32,7 @@ const SEGMENT = `
   active active.dots active.scanlines active.from active.hBackPorchDots
   active.hFrontPorchDots active.vBackPorchScanlines active.vFrontPorchScanlines
   standard standard.id standard.name standard.confidence alternatives
+  family family.id family.name family.confidence familyConfidence noneConfidence missing
   faults faults.extra faults.missing faults.short faults.early faults.late faults.width
 `
 const CAPTURE = `
@@ -119,8 +120,14 @@ describe('identifyText', () => {
 
   it('keeps to 80 columns where every number is at its longest', () => {
     const segment = measurement.main
+    const { classification } = segment
+    const standard = classification.standard!
+    const inverted = ['hsync polarity', 'vsync polarity'].map((quantity) => {
+      return { quantity, measured: 'negative', nominal: 'positive', unit: '', inTolerances: 2 }
+    })
     const long = {
       ...segment,
+      classification: { ...classification, standard: { ...standard, differences: inverted } },
       hsync: {
         ...segment.hsync,
         polarity: 'negative' as const,
