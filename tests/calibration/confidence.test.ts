@@ -8,7 +8,7 @@ import { measureBytes } from '../support/measured-card.ts'
 import { randomCapture, type RandomCapture } from '../support/random-capture.ts'
 import { answersOf, reliabilityText, shareRight, type JudgedAnswer } from './reliability.ts'
 
-const captures = Number(process.env.CAPTURES ?? 70)
+const captures = Number(process.env.CAPTURES ?? 50)
 const seed = Number(process.env.SEED ?? 20_000)
 const isVerbose = process.env.VERBOSE === '1'
 const prints = process.env.CAPTURES !== undefined
