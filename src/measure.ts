@@ -15,7 +15,7 @@ import {
   type CaptureContext,
   type SegmentMeasurement,
 } from './measure-segment.ts'
-import { joinedNotices, NoticeList, type Notice } from './notices.ts'
+import { joinedNotices, NoticeList, type Notice, type NoticeCode } from './notices.ts'
 import { sampleGridOf, withoutDotGrid } from './settle-sample-grid.ts'
 import { settleTimebase } from './settle-timebase.ts'
 import { PictureWithoutSyncError, picturePeriod } from './sync/picture-period.ts'
@@ -42,6 +42,8 @@ export interface MeasureOptions {
   onPulse?: ((pulse: JudgedPulse) => void) | undefined
   /** Keep what those frames were measured from, sync edges included, in the longest segment's `signal`. */
   keepSignal?: boolean | undefined
+  /** Look no further than the frames that are wanted: see `CaptureMeasurer.hasEnough`. */
+  quick?: boolean | undefined
   /** Cut out the waveforms around sync faults, all channels, wherever in the capture they are. */
   clips?: ClipRequest | undefined
 }
@@ -89,6 +91,7 @@ const MAX_PLANES = 16
 /** Bits of the widest bus that may be a colour's, or those of all three. */
 const WIDEST_VIDEO_BUS = 8
 const NO_LEVEL = 255
+const CUT_SHORT: ReadonlySet<NoticeCode> = new Set(['VCD_CUT_SHORT', 'CSV_ROW_CUT_SHORT'])
 /** Rows that are looked at for clips before they are measured. */
 const CLIP_ROWS = 8192
 
@@ -125,6 +128,24 @@ export class CaptureMeasurer {
     this.#reader.write(chunk)
   }
 
+  /** With `quick`: all frames that are wanted are there, and what follows would only make rates surer. */
+  get hasEnough(): boolean {
+    return this.#measurer.hasEnough
+  }
+
+  /** Ends the capture, though it goes on: a notice says so. */
+  endEarly(): CaptureMeasurement {
+    const extent = this.#reader.end()
+    const notices = new NoticeList()
+    notices.add(
+      'STOPPED_EARLY',
+      () => 'reading stopped when enough frames were seen, as asked; what follows was not looked at',
+    )
+    // that the last token is cut is our doing
+    const met = this.#notices.list().filter(({ code }) => !CUT_SHORT.has(code))
+    return this.#measurer.end(extent, joinedNotices(met, notices.list()))
+  }
+
   /**
    * Ends the capture.
    * @throws {CaptureError} as `write`; SYNC_NOT_FOUND, HSYNC_TOO_FEW_EDGES, TIMEBASE_UNKNOWN where nothing can be measured
@@ -155,6 +176,10 @@ export class TransitionMeasurer {
   open(header: CaptureHeader): void {
     this.#header = header
     rolesFromNames(header.channels, new NoticeList(), this.#options.connector, this.#options.map)
+  }
+
+  get hasEnough(): boolean {
+    return this.#options.quick === true && this.#pass?.hasEnough === true
   }
 
   /** @param batch valid during the call */
@@ -419,6 +444,10 @@ class MeasuringPass implements SyncListener {
     }
   }
 
+  get hasEnough(): boolean {
+    return this.#recorder.isDone
+  }
+
   end(lastTick: number): SegmentMeasurement[] {
     this.#follower.end(lastTick)
     const [gap] = this.#follower.gaps
@@ -488,6 +517,9 @@ export async function measureCapture(
   options: MeasureOptions = {},
 ): Promise<CaptureMeasurement> {
   const measurer = new CaptureMeasurer(options)
-  for await (const chunk of chunks) measurer.write(chunk)
+  for await (const chunk of chunks) {
+    measurer.write(chunk)
+    if (measurer.hasEnough) return measurer.endEarly()
+  }
   return measurer.end()
 }

@@ -56,6 +56,7 @@ export type NoticeCode =
   | 'SAMPLE_GRID_COHERES'
   | 'RATE_OFF_STANDARD'
   | 'FRAME_NOT_WHOLE'
+  | 'STOPPED_EARLY'
 
 /** Collects notices, one entry per code. */
 export class NoticeList {

@@ -91,6 +91,9 @@ async function verdictOn(error: unknown): Promise<{ status: number; text: string
   }
 }
 
+/** Of commands that measure a few frames, however long the capture is. */
+const QUICK = 'read no further than the frames that are wanted'
+
 /** @param said takes what commander prints by itself: help, version, complaints */
 function buildProgram(
   argv: readonly string[],
@@ -114,6 +117,7 @@ function buildProgram(
   addCaptureOptions(program.command('identify'))
     .description('tell which video mode a capture holds, with every rate, width and porch')
     .option('--timing', 'draw one scanline and one frame to scale')
+    .option('--quick', QUICK)
     .option('--json', 'print one JSON object')
     .addHelpText('after', '\nexample:\n  rastertap identify capture.csv.gz --map red=D3,hsync=D6\n')
     .action(async (file: string, options: IdentifyCommandOptions) => {
@@ -131,6 +135,7 @@ function buildProgram(
       'which whole frame of the stretch, counted from 0; all: numbered files',
       parseFrame,
     )
+    .option('--quick', QUICK)
     .option('--sheet', 'with --frame all: one contact sheet')
     .option('--difference <a,b>', 'draw where two frames differ', parseFramePair)
     .option(

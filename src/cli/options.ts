@@ -116,6 +116,7 @@ export interface CaptureOptions {
   connector?: Connector
   rate?: number
   timeUnit?: TimeUnit
+  quick?: boolean
 }
 
 /** @param optional true where numbers on the command line can take its place */

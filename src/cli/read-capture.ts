@@ -44,9 +44,10 @@ export async function readCapture(
       connector: options.connector,
       sampleRateHz: options.rate,
       timeUnit: options.timeUnit,
+      quick: options.quick,
       ...more,
     }
-    if (!onBytes && !afterChunk && (await isWorthAThread(file))) {
+    if (!onBytes && !afterChunk && !options.quick && (await isWorthAThread(file))) {
       const { measureInThread } = await import('./read-in-thread.ts')
       return await measureInThread(file, new TransitionMeasurer(measureOptions), {
         sampleRateHz: options.rate,
@@ -66,8 +67,9 @@ export async function readCapture(
       passed?.write(chunk)
       measurer.write(chunk)
       if (afterChunk) await afterChunk()
+      if (measurer.hasEnough) break
     }
-    const measurement = measurer.end()
+    const measurement = measurer.hasEnough ? measurer.endEarly() : measurer.end()
     return { ...measurement, notices: [...measurement.notices, ...cutShort] }
   } catch (error) {
     if (!(error instanceof CaptureError)) throw error

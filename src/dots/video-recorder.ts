@@ -89,6 +89,11 @@ export class VideoRecorder {
     this.sync = keepSync ? new SyncRecorder() : undefined
   }
 
+  /** Every frame of the segment that was wanted is kept. */
+  get isDone(): boolean {
+    return this.#closed && this.#recording !== undefined
+  }
+
   /** A plane that is high when the capture begins. */
   setInitial(planeBit: number): void {
     this.#newest |= planeBit
