@@ -16,13 +16,13 @@ import {
   type SegmentMeasurement,
 } from './measure-segment.ts'
 import { joinedNotices, NoticeList, type Notice, type NoticeCode } from './notices.ts'
-import { sampleGridOf, withoutDotGrid } from './settle-sample-grid.ts'
+import { nameMonoPair } from './settle-mono-pair.ts'
+import { settleRoles, type SettledRoles } from './settle-roles.ts'
+import { withoutDotGrid } from './settle-sample-grid.ts'
 import { settleTimebase } from './settle-timebase.ts'
-import { PictureWithoutSyncError, picturePeriod } from './sync/picture-period.ts'
-import { isVideoRole, resolveRoles, type ResolvedRoles } from './sync/resolve-roles.ts'
+import { isVideoRole, type ResolvedRoles } from './sync/resolve-roles.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
 import { SyncFollower, type SyncListener } from './sync/sync-follower.ts'
-import { channelActivity } from './transitions/channel-activity.ts'
 import { syncSteps } from './transitions/sync-steps.ts'
 import { TransitionStore } from './transitions/transition-store.ts'
 import { WaveformClips, type ClipRequest, type WaveformClip } from './transitions/waveform-clips.ts'
@@ -82,14 +82,14 @@ export interface CaptureMeasurement {
 
 /** Transitions held back before roles are decided: two frames of the busiest picture. */
 const PROLOGUE_TRANSITIONS = 1_500_000
+/** And as long as no vsync is found in them, up to this many: 66 MB. */
+const MAX_PROLOGUE_TRANSITIONS = 6_000_000
 /** How much finer than the steps of sync a grid must be to be wrong. */
 const FINER_RATIO = 1.5
 /** Segments kept; a capture with more is noise, and the rest is counted. */
 const MAX_SEGMENTS = 64
 /** Most video channels: a dot's code has 16 bits. */
 const MAX_PLANES = 16
-/** Bits of the widest bus that may be a colour's, or those of all three. */
-const WIDEST_VIDEO_BUS = 8
 const NO_LEVEL = 255
 const CUT_SHORT: ReadonlySet<NoticeCode> = new Set(['VCD_CUT_SHORT', 'CSV_ROW_CUT_SHORT'])
 /** Rows that are looked at for clips before they are measured. */
@@ -164,6 +164,7 @@ export class TransitionMeasurer {
   #store: TransitionStore | undefined = new TransitionStore()
   #pass: MeasuringPass | undefined
   #transitions = 0
+  #prologue = PROLOGUE_TRANSITIONS
 
   constructor(options: MeasureOptions = {}) {
     this.#options = options
@@ -190,7 +191,7 @@ export class TransitionMeasurer {
       return
     }
     this.#store!.append(batch)
-    if (this.#store!.count >= PROLOGUE_TRANSITIONS) this.#begin(this.#header!)
+    if (this.#store!.count >= this.#prologue) this.#tryToBegin(this.#header!)
   }
 
   /**
@@ -210,7 +211,7 @@ export class TransitionMeasurer {
         },
       )
     }
-    const pass = this.#pass ?? this.#begin(header)
+    const pass = this.#pass ?? this.#begin(header, this.#settle(header))
     const segments = pass.end(extent.lastTick)
     const main = longest(segments)
     if (!main) {
@@ -243,10 +244,21 @@ export class TransitionMeasurer {
     }
   }
 
-  #begin(header: CaptureHeader): MeasuringPass {
+  /** Where strangers fill the first part so that no vsync shows, more is held back; names and syncs alone decide else. */
+  #tryToBegin(header: CaptureHeader): void {
+    const settled = this.#settle(header)
+    if (settled.lacksVsync && this.#prologue < MAX_PROLOGUE_TRANSITIONS) this.#prologue *= 2
+    else this.#begin(header, settled)
+  }
+
+  #settle(header: CaptureHeader): SettledRoles {
+    return settleRoles(header, this.#store!, this.#options)
+  }
+
+  #begin(header: CaptureHeader, settled: SettledRoles): MeasuringPass {
     const store = this.#store!
     this.#store = undefined
-    const pass = new MeasuringPass(header, store, this.#options, this.#notices)
+    const pass = new MeasuringPass(header, store, settled, this.#options, this.#notices)
     this.#pass = pass
     pass.feed(store.tick, store.channel, store.level, store.count)
     return pass
@@ -260,23 +272,6 @@ function longest(segments: readonly SegmentMeasurement[]): SegmentMeasurement | 
     if (!best || lasts > best.endSeconds - best.startSeconds) best = segment
   }
   return best
-}
-
-/** Where no sync is found, what the edges of the picture say instead, if they say anything. */
-function withPicturePeriod(
-  error: unknown,
-  { channels, secondsPerTick }: CaptureHeader,
-  store: TransitionStore,
-  sampleTicks: number,
-): unknown {
-  if (!(error instanceof SignalError) || error.code !== 'SYNC_NOT_FOUND' || secondsPerTick === null)
-    return error
-  // a wide bus is a counter or an address, not a picture
-  const picture = channels.flatMap(({ bus }, channel) =>
-    (bus?.widthBits ?? 1) > WIDEST_VIDEO_BUS ? [] : [channel],
-  )
-  const period = picturePeriod(store, new Set(picture), secondsPerTick, sampleTicks * secondsPerTick)
-  return period ? new PictureWithoutSyncError(period, error.hint) : error
 }
 
 /** The streaming part: roles are known, every transition goes to the stage that wants it. */
@@ -302,18 +297,19 @@ class MeasuringPass implements SyncListener {
   /** Leading edge of the last pulse that was told with a fault of its own. */
   #faultTick = NaN
 
-  constructor(header: CaptureHeader, store: TransitionStore, options: MeasureOptions, notices: NoticeList) {
+  constructor(
+    header: CaptureHeader,
+    store: TransitionStore,
+    settled: SettledRoles,
+    options: MeasureOptions,
+    notices: NoticeList,
+  ) {
     this.#notices = notices
     this.#onPulse = options.onPulse
     const { channels } = header
-    const found = sampleGridOf(header, store)
-    const activities = channelActivity(store, channels.length, found.intervalTicks)
-    const named = rolesFromNames(channels, notices, options.connector, options.map)
-    try {
-      this.roles = resolveRoles(channels, named, activities, store, notices)
-    } catch (error) {
-      throw withPicturePeriod(error, header, store, found.intervalTicks)
-    }
+    const { grid: found, activities } = settled
+    notices.addAll(settled.notices)
+    this.roles = settled.roles
     this.scanlineName = channels[this.roles.scanlineChannel]!.name
     const scanlineActivity = activities[this.roles.scanlineChannel]!
     const grid = withoutDotGrid(found, scanlineActivity, header)
@@ -326,6 +322,7 @@ class MeasuringPass implements SyncListener {
     const resolutionTicks = isFiner ? steps : grid.intervalTicks
     if (isFiner) this.sampleIntervalTicks = null
     const timebase = settleTimebase(header, grid, scanlineActivity.periodTicks, this.roles.proven, notices)
+    nameMonoPair(this.roles, channels, activities, store, timebase.secondsPerTick, notices)
     this.#firstTick = store.count > 0 ? store.tick[0]! : 0
     const planes = this.#choosePlanes()
     this.#kind = this.#kinds(channels.length, planes)

@@ -47,6 +47,8 @@ export type NoticeCode =
   | 'CHANNEL_FOUND_BY_BEHAVIOUR'
   | 'CHANNEL_NAMES_SWAPPED'
   | 'CHANNEL_NAME_DOUBTED'
+  | 'CHANNEL_AMBIGUOUS'
+  | 'MONO_PAIR_FOUND'
   | 'COLOUR_UNNAMED'
   | 'COLOUR_BITS_IGNORED'
   | 'SYNC_COMPOSITE'
@@ -67,6 +69,13 @@ export class NoticeList {
     const known = this.#byCode.get(code)
     if (known) known.count += count
     else this.#byCode.set(code, { code, message: message(), firstAtByte: atByte, count })
+  }
+
+  /** Adds what another list holds. */
+  addAll(other: NoticeList): void {
+    for (const { code, message, firstAtByte, count } of other.list()) {
+      this.add(code, () => message, firstAtByte, count)
+    }
   }
 
   has(code: NoticeCode): boolean {

@@ -52,6 +52,16 @@ export function settleTimebase(
   return fromPlausibility(header, secondsPerTick, scanlineTicks, notices)
 }
 
+/**
+ * Whether a period may be a scanline's, as far as the file says what a tick is: a unit that was assumed, and a period
+ * that is not known, rule nothing out.
+ */
+export function couldBeScanline(header: CaptureHeader, periodTicks: number): boolean {
+  const { secondsPerTick, timebaseFrom } = header
+  if (secondsPerTick === null || timebaseFrom === 'unit-assumed' || Number.isNaN(periodTicks)) return true
+  return isPlausible(1 / (periodTicks * secondsPerTick))
+}
+
 function isPlausible(scanlineHz: number): boolean {
   return scanlineHz >= PLAUSIBLE_SCANLINE_HZ.min && scanlineHz <= PLAUSIBLE_SCANLINE_HZ.max
 }

@@ -7,9 +7,10 @@ import type { Role } from '../capture/role.ts'
 import { SignalError } from '../errors.ts'
 import type { NoticeList } from '../notices.ts'
 import type { ChannelActivity } from '../transitions/channel-activity.ts'
-import { edgesWhile } from '../transitions/edges-while.ts'
 import type { TransitionStore } from '../transitions/transition-store.ts'
-import { findSyncByBehaviour, hsyncLikeness, vsyncLikeness } from './sync-by-behaviour.ts'
+import { rareShare, VSYNC_SHARE_MAX, type Rhythm } from './scanline-rhythm.ts'
+import { couldBePicture, hsyncLikeness } from './sync-by-behaviour.ts'
+import { areClose, pairFor, searchSync, type SearchedCapture, type SyncPair } from './sync-search.ts'
 
 /** Roles as they will be used. */
 export interface ResolvedRoles {
@@ -25,12 +26,14 @@ export interface ResolvedRoles {
   unnamedVideo: number[]
 }
 
-/** Likeness from which behaviour counts as proof. */
+/** Likeness from which a name needs no other witness. */
 const CLEAR = 0.6
-/** Likeness of a pair of channels that can only be hsync and vsync. */
-const PROVEN = 0.9
-/** Edges during sync, against what chance would put there, from which a channel is none of the picture's. */
-const FOREIGN_SHARE = 0.2
+/** Likeness of a vsync from which its pair can hardly be anything else. */
+const PROVEN = 1.5
+/** Support of other channels from which an hsync is borne out. */
+const SUPPORTED = 1.5
+/** Edges from which a channel that is blank in sync is a picture. */
+const PICTURE_EDGES = 32
 /** Most unnamed channels taken as picture. */
 const MAX_UNNAMED_VIDEO = 8
 const VIDEO_ROLES: ReadonlySet<Role> = new Set([
@@ -48,132 +51,162 @@ export function isVideoRole(role: Role | null): boolean {
   return role !== null && VIDEO_ROLES.has(role)
 }
 
-/**
- * @param store the transitions that `activities` were taken from
- * @throws {SignalError} SYNC_NOT_FOUND where nothing behaves like a scanline sync
- */
-export function resolveRoles(
-  channels: readonly Channel[],
-  named: NamedRoles,
-  activities: readonly ChannelActivity[],
-  store: TransitionStore,
-  notices: NoticeList,
-): ResolvedRoles {
-  const roles = [...named.roles]
-  const nameOf = (channel: number): string => channels[channel]!.name
-  const likeH = (channel: number): number => (channel < 0 ? 0 : hsyncLikeness(activities[channel]!))
-  const move = (role: Role, to: number): void => {
-    const from = roles.indexOf(role)
-    if (from >= 0) roles[from] = null
-    roles[to] = role
+/** What roles are found from. */
+export interface RoleEvidence {
+  channels: readonly Channel[]
+  named: NamedRoles
+  activities: readonly ChannelActivity[]
+  /** The transitions that `activities` were taken from. */
+  store: TransitionStore
+  /** Sample interval in ticks. */
+  gridTicks: number
+  /** Whether a period in ticks may be a scanline's; true where nothing states the time. */
+  isPlausible: (periodTicks: number) => boolean
+}
+
+/** @throws {SignalError} SYNC_NOT_FOUND where nothing behaves like a scanline sync */
+export function resolveRoles(evidence: RoleEvidence, notices: NoticeList): ResolvedRoles {
+  const { channels, named, activities } = evidence
+  const capture: SearchedCapture = { ...evidence, roles: named.roles, fixed: named.fixed }
+  const pairs = pairsOf(capture)
+  const pair = pairs[0]
+  if (!pair) throw noSync(evidence)
+  const { rhythm } = pair
+  const scanline = rhythm.channel
+  const isCsync = named.roles[scanline] === 'csync'
+  const { roles, vsync } = assign(evidence, pair, notices)
+  tellRivals(evidence, pairs, notices)
+  // one wire that is wide now and then: both syncs on it
+  const composite = isCsync || (vsync < 0 && looksComposite(activities[scanline]!))
+  if (composite) {
+    notices.add(
+      'SYNC_COMPOSITE',
+      () => `"${channels[scanline]!.name}" carries both syncs; they are separated`,
+    )
   }
+  const isNamed = named.roles[scanline] === 'hsync' || isCsync
+  return {
+    roles,
+    scanlineChannel: scanline,
+    proven: isNamed || pair.vsyncLikeness >= PROVEN,
+    vsyncChannel: vsync >= 0 && !composite ? vsync : null,
+    composite,
+    unnamedVideo: unnamedVideo(evidence, roles, rhythm),
+  }
+}
 
-  let hsync = roles.indexOf('hsync')
-  let vsync = roles.indexOf('vsync')
-  const csync = roles.indexOf('csync')
-  const fixed = (channel: number): boolean => channel >= 0 && named.fixed[channel]!
+/** The named pair alone where nothing speaks against it: a look at every other channel costs as much each. */
+function pairsOf(capture: SearchedCapture): SyncPair[] {
+  const hsync = capture.roles.indexOf('hsync')
+  const vsync = capture.roles.indexOf('vsync')
+  if (hsync >= 0 && vsync >= 0 && hsyncLikeness(capture.activities[hsync]!) >= CLEAR) {
+    const pair = pairFor(capture, hsync)
+    if (pair.vsync === vsync && pair.vsyncLikeness >= CLEAR) return [pair]
+  }
+  return searchSync(capture)
+}
 
-  if (
-    hsync >= 0 &&
-    vsync >= 0 &&
-    !fixed(hsync) &&
-    !fixed(vsync) &&
-    likeH(hsync) < CLEAR &&
-    likeH(vsync) >= CLEAR
-  ) {
-    ;[hsync, vsync] = [vsync, hsync]
-    roles[hsync] = 'hsync'
-    roles[vsync] = 'vsync'
+/** Gives the pair its roles, and tells where these are not the names'. */
+function assign(
+  { channels, named, activities }: RoleEvidence,
+  pair: SyncPair,
+  notices: NoticeList,
+): { roles: (Role | null)[]; vsync: number } {
+  const { rhythm } = pair
+  const nameOf = (channel: number): string => `"${channels[channel]!.name}"`
+  const before = { hsync: named.roles.indexOf('hsync'), vsync: named.roles.indexOf('vsync') }
+  const isCsync = named.roles[rhythm.channel] === 'csync'
+  const now = { hsync: isCsync ? before.hsync : rhythm.channel, vsync: pair.vsync }
+  // nothing better was found: a vsync in trouble is still one, a colour or a clock under its name is not
+  const keepsVsync =
+    before.vsync >= 0 &&
+    before.vsync !== now.hsync &&
+    (named.fixed[before.vsync]! || !contradictsVsync(activities[before.vsync]!, before.vsync, rhythm))
+  if (now.vsync < 0 && keepsVsync) now.vsync = before.vsync
+  const roles = [...named.roles]
+  const found: string[] = []
+  const doubted: string[] = []
+  if (now.hsync !== before.hsync || now.vsync !== before.vsync) {
+    for (const channel of Object.values(before)) if (channel >= 0) roles[channel] = null
+  }
+  if (now.hsync >= 0 && now.hsync === before.vsync && now.vsync === before.hsync) {
     notices.add(
       'CHANNEL_NAMES_SWAPPED',
       () =>
-        `the channel named "${nameOf(hsync)}" carries hsync and "${nameOf(vsync)}" vsync: names are swapped`,
+        `the channel named ${nameOf(now.hsync)} carries hsync and ${nameOf(now.vsync)} vsync: names are swapped`,
     )
-  }
-  if (!fixed(hsync) && likeH(hsync) < CLEAR) {
-    const unnamed = findSyncByBehaviour(activities, (channel) => roles[channel] === null && channel !== csync)
-    const any =
-      unnamed.hsync === null && csync < 0 && hsync < 0
-        ? findSyncByBehaviour(activities, (c) => !fixed(c))
-        : unnamed
-    if (any.hsync !== null) {
-      const before = hsync
-      hsync = any.hsync
-      move('hsync', hsync)
-      if (before >= 0) {
-        notices.add(
-          'CHANNEL_NAME_DOUBTED',
-          () => `"${nameOf(before)}" does not behave like hsync; "${nameOf(hsync)}" does and is used`,
-        )
-      } else if (csync < 0 || likeH(csync) < CLEAR) {
-        notices.add(
-          'CHANNEL_FOUND_BY_BEHAVIOUR',
-          () => `"${nameOf(hsync)}" behaves like hsync and is taken for it`,
-        )
-      }
-      if (vsync < 0 && any.vsync !== null) vsync = takeVsync(any.vsync)
-    }
-  }
-  const period = hsync >= 0 ? activities[hsync]!.periodTicks : NaN
-  const likeV = (channel: number): number => vsyncLikeness(activities[channel]!, period)
-  if (hsync >= 0 && !fixed(vsync) && (vsync < 0 || (activities[vsync]!.edges > 0 && likeV(vsync) === 0))) {
-    const found = bestVsync((channel) => roles[channel] === null)
-    if (found >= 0 && likeV(found) > 0.4) {
-      const before = vsync
-      vsync = takeVsync(found)
-      if (before >= 0) {
-        notices.add(
-          'CHANNEL_NAME_DOUBTED',
-          () => `"${nameOf(before)}" does not behave like vsync; "${nameOf(vsync)}" does and is used`,
-        )
+  } else {
+    for (const role of ['hsync', 'vsync'] as const) {
+      const [from, to] = [before[role], now[role]]
+      if (to === from) continue
+      if (from >= 0 && to >= 0) {
+        doubted.push(`${nameOf(from)} does not behave like ${role}; ${nameOf(to)} does and is used`)
+      } else if (from >= 0) {
+        doubted.push(`${nameOf(from)} does not behave like ${role}, and no other channel does`)
+      } else found.push(`${nameOf(to)} behaves like ${role} and is taken for it`)
+      // two labels on each other's wires: the one that is left over carries what the other's name says
+      const other = to >= 0 ? named.roles[to]! : null
+      if (from >= 0 && isVideoRole(other) && couldBePicture(activities[from]!, from, rhythm)) {
+        roles[from] = other
+        doubted.push(`${nameOf(from)} is taken for ${other}: the two labels may be exchanged`)
       }
     }
   }
+  if (now.hsync >= 0) roles[now.hsync] = 'hsync'
+  if (now.vsync >= 0) roles[now.vsync] = 'vsync'
+  if (doubted.length > 0) notices.add('CHANNEL_NAME_DOUBTED', () => doubted.join('; '), null, doubted.length)
+  if (found.length > 0) {
+    if (pair.vsync < 0 && pair.hsyncScore < SUPPORTED) {
+      found.push('nothing but its regularity speaks for it')
+    }
+    notices.add('CHANNEL_FOUND_BY_BEHAVIOUR', () => found.join('; '), null, found.length)
+  }
+  return { roles, vsync: now.vsync }
+}
 
-  function takeVsync(channel: number): number {
-    move('vsync', channel)
-    notices.add(
-      'CHANNEL_FOUND_BY_BEHAVIOUR',
-      () => `"${nameOf(channel)}" behaves like vsync and is taken for it`,
-    )
-    return channel
-  }
-  function bestVsync(free: (channel: number) => boolean): number {
-    let best = -1
-    activities.forEach((_, channel) => {
-      if (free(channel) && (best < 0 || likeV(channel) > likeV(best))) best = channel
-    })
-    return best
-  }
+/** Whether a channel is surely something other than a vsync in trouble. */
+function contradictsVsync(activity: ChannelActivity, channel: number, rhythm: Rhythm): boolean {
+  if (activity.edges > PICTURE_EDGES && couldBePicture(activity, channel, rhythm)) return true
+  // a mode with the other polarity after the first leaves neither level rare, but its edges keep their places
+  return rareShare(activity) > VSYNC_SHARE_MAX && rhythm.kept[channel]! < 0
+}
 
-  const scanlineChannel = hsync >= 0 && activities[hsync]!.edges > 0 ? hsync : csync
-  if (scanlineChannel < 0 || activities[scanlineChannel]!.edges === 0) {
-    throw new SignalError(
-      'SYNC_NOT_FOUND',
-      'no channel of this capture behaves like hsync',
-      {},
-      {
-        hint:
-          hsync >= 0
-            ? `"${nameOf(hsync)}" never changes: check the probe, the threshold and that the card is running`
-            : 'probe hsync (pin 8 of the 9-pin connector), or name the channel with --map hsync=NAME',
-      },
+/** Says where another channel would have fitted about as well. */
+function tellRivals({ channels }: RoleEvidence, pairs: readonly SyncPair[], notices: NoticeList): void {
+  const [best, other] = pairs
+  const list: string[] = []
+  const nameOf = (channel: number): string => `"${channels[channel]!.name}"`
+  if (areClose(best!, other)) {
+    const [one, two] = [best!.rhythm.channel, other!.rhythm.channel]
+    list.push(`${nameOf(two)} behaves like hsync as much as ${nameOf(one)}, which is used`)
+  }
+  if (best!.rivalVsync >= 0) {
+    list.push(
+      `${nameOf(best!.rivalVsync)} behaves like vsync as much as ${nameOf(best!.vsync)}, which is used`,
     )
   }
-  // one wire that is wide now and then: both syncs on it
-  const composite = scanlineChannel === csync || (vsync < 0 && looksComposite(activities[scanlineChannel]!))
-  if (composite) {
-    notices.add('SYNC_COMPOSITE', () => `"${nameOf(scanlineChannel)}" carries both syncs; they are separated`)
-  }
-  const isNamed = named.roles[scanlineChannel] === 'hsync' || named.roles[scanlineChannel] === 'csync'
-  return {
-    roles,
-    scanlineChannel,
-    proven: isNamed || (likeH(scanlineChannel) > PROVEN && vsync >= 0 && likeV(vsync) > PROVEN),
-    vsyncChannel: vsync >= 0 && !composite ? vsync : null,
-    composite,
-    unnamedVideo: unnamedVideo(channels, roles, activities, store, scanlineChannel),
-  }
+  if (list.length === 0) return
+  notices.add(
+    'CHANNEL_AMBIGUOUS',
+    () => `${list.join('; ')}; if that is wrong, say so with --map hsync=NAME,vsync=NAME`,
+    null,
+    list.length,
+  )
+}
+
+function noSync({ channels, named }: RoleEvidence): SignalError {
+  const hsync = named.roles.indexOf('hsync')
+  return new SignalError(
+    'SYNC_NOT_FOUND',
+    'no channel of this capture behaves like hsync',
+    {},
+    {
+      hint:
+        hsync >= 0
+          ? `"${channels[hsync]!.name}" never changes: check the probe, the threshold and that the card is running`
+          : 'probe hsync (pin 8 of the 9-pin connector), or name the channel with --map hsync=NAME',
+    },
+  )
 }
 
 /** Regular, yet not nearly all of the time: the pulses of vsync break the rhythm. */
@@ -182,26 +215,17 @@ function looksComposite(activity: ChannelActivity): boolean {
 }
 
 function unnamedVideo(
-  channels: readonly Channel[],
+  { channels, activities }: RoleEvidence,
   roles: readonly (Role | null)[],
-  activities: readonly ChannelActivity[],
-  store: TransitionStore,
-  scanlineChannel: number,
+  rhythm: Rhythm,
 ): number[] {
   if (roles.some(isVideoRole)) return []
-  const sync = activities[scanlineChannel]!
-  const level = sync.highShare > 0.5 ? 0 : 1
-  // edges in the first quarter of sync may be those of the last dot, late
-  const duringSync = edgesWhile(store, channels.length, scanlineChannel, level, sync.pulseTicks / 4)
-  const share = (0.75 * sync.pulseTicks) / sync.periodTicks
   const list: number[] = []
   roles.forEach((role, channel) => {
     // a wide bus is a counter or an address, not a picture
     if ((channels[channel]!.bus?.widthBits ?? 1) > MAX_UNNAMED_VIDEO) return
-    const { edges } = activities[channel]!
-    if (role !== null || edges === 0 || list.length === MAX_UNNAMED_VIDEO) return
-    if (duringSync[channel]! > FOREIGN_SHARE * share * edges) return
-    list.push(channel)
+    if (role !== null || list.length === MAX_UNNAMED_VIDEO) return
+    if (couldBePicture(activities[channel]!, channel, rhythm)) list.push(channel)
   })
   return list
 }
