@@ -189,7 +189,11 @@ export function placeActiveArea(
   if (!shown) return placed(nominal.left, nominal.top, nominal, 'standard')
   if (slackDots === 0 && isAsLarge(shown, nominal)) return { ...shown, from: 'measured' }
   const { left: from, right: to } = shown
-  const left = shift(nominal.left, nominal.dots, from + slackDots, to - slackDots, MAX_SHIFT.dots)
+  // a picture that fills the window to within what edges are misplaced by shows its place, wherever that is
+  const fills = Math.abs(to - from - nominal.dots) <= 2 * slackDots
+  const left = fills
+    ? Math.round((from + to - nominal.dots) / 2)
+    : shift(nominal.left, nominal.dots, from + slackDots, to - slackDots, MAX_SHIFT.dots)
   const top = shift(nominal.top, nominal.scanlines, shown.top, shown.bottom, MAX_SHIFT.scanlines)
   return placed(left, top, nominal, 'standard')
 }
