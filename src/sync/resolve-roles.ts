@@ -28,6 +28,8 @@ export interface ResolvedRoles {
 
 /** Likeness from which a name needs no other witness. */
 const CLEAR = 0.6
+/** Likeness from which a channel may be hsync with no witness at all: a composite sync has no less. */
+const STEADY = 0.85
 /** Likeness of a vsync from which its pair can hardly be anything else. */
 const PROVEN = 1.5
 /** Support of other channels from which an hsync is borne out. */
@@ -70,7 +72,7 @@ export function resolveRoles(evidence: RoleEvidence, notices: NoticeList): Resol
   const capture: SearchedCapture = { ...evidence, roles: named.roles, fixed: named.fixed }
   const pairs = pairsOf(capture)
   const pair = pairs[0]
-  if (!pair) throw noSync(evidence)
+  if (!pair || isMereBeat(pair, evidence)) throw noSync(evidence)
   const { rhythm } = pair
   const scanline = rhythm.channel
   const isCsync = named.roles[scanline] === 'csync'
@@ -104,6 +106,13 @@ function pairsOf(capture: SearchedCapture): SyncPair[] {
     if (pair.vsync === vsync && pair.vsyncLikeness >= CLEAR) return [pair]
   }
   return searchSync(capture)
+}
+
+/** Whether a beat that is not even steady has neither a name nor a vsync: any busy bus has wires that are as regular. */
+function isMereBeat({ rhythm, vsync }: SyncPair, { named, activities }: RoleEvidence): boolean {
+  const { channel } = rhythm
+  const isNamed = named.roles[channel] === 'hsync' || named.roles[channel] === 'csync'
+  return !isNamed && vsync < 0 && hsyncLikeness(activities[channel]!) < STEADY
 }
 
 /** Gives the pair its roles, and tells where these are not the names'. */

@@ -20,6 +20,10 @@ const GATED_SHARE = 0.7
 /** Share of the lit time in stretches that hsync does not end, from which a channel is none of the picture's. */
 const UNBROKEN_SHARE = 0.05
 
+/** A controller counts vsync in scanlines: one that is no whole number of them is more likely a stranger's. */
+const WHOLE = 0.3
+const NOT_WHOLE = -1.5
+
 /** How much a channel behaves like hsync by itself, 0 (not at all) to 1. */
 export function hsyncLikeness(activity: ChannelActivity): number {
   const share = rareShare(activity)
@@ -68,7 +72,7 @@ export function vsyncLikeness(activity: ChannelActivity, channel: number, rhythm
   const met = keptPlaces(pulses.leadPhases, rhythm) + keptPlaces(pulses.trailPhases, rhythm)
   const locked = chances === 0 ? 0 : (2 * met) / chances - 1
   const paced = gaps.length === 0 ? 0.4 : 0.5 + (0.5 * fitting) / gaps.length
-  return paced + locked + (isWhole ? 0.3 : -0.3)
+  return paced + locked + (isWhole ? WHOLE : NOT_WHOLE)
 }
 
 /**

@@ -47,6 +47,8 @@ const OTHERWISE_NAMED = -0.3
 const GAPPY = 2
 const SURELY_FEWER = 0.8
 const SAME_PERIOD = 0.01
+/** A rate that no video has outweighs all that speaks for it, as long as there is another. */
+const IMPLAUSIBLE = 3
 /** Scores closer than this cannot be told apart. */
 const CLOSE = 0.3
 
@@ -78,7 +80,7 @@ export function pairFor(capture: SearchedCapture, hsync: number): SyncPair {
   const hsyncScore =
     likeness +
     hsyncSupport(activities, rhythm) +
-    (isPlausible(rhythm.periodTicks) ? 0 : -1) +
+    (isPlausible(rhythm.periodTicks) ? 0 : -IMPLAUSIBLE) +
     // a name that its channel belies is worth little
     nameScore(roles[hsync]!, ['hsync', 'csync']) * (likeness < MIN_LIKENESS ? 0.3 : 1)
   const pair: SyncPair = {
