@@ -1,6 +1,7 @@
 // One pass of the flow over a capture: bytes in, measurement out. No argv, no process, no console. The first part of the
 // capture is held back until it is clear which channels are sync; then everything streams.
 
+import type { AnalogThreshold } from './capture/analog-threshold.ts'
 import { AnyReader } from './capture/any-reader.ts'
 import type { CaptureExtent, CaptureHeader, CaptureReader, TimeUnit } from './capture/capture-header.ts'
 import { rolesFromNames, type Connector, type RoleAssignment } from './capture/channel-roles.ts'
@@ -69,7 +70,12 @@ export interface CaptureMeasurement {
   /** Interval of the grid that edges lie on; null where nothing coarser than the file's tick shows. */
   sampleIntervalSeconds: number | null
   transitions: number
-  channels: { name: string; role: Role | null }[]
+  channels: {
+    name: string
+    role: Role | null
+    /** Where its voltages were cut into levels; absent for a channel that states levels itself. */
+    threshold?: AnalogThreshold
+  }[]
   notices: Notice[]
   segments: SegmentMeasurement[]
   /** What ticks mean: for those who look at `sync`, which counts in them. */
@@ -231,7 +237,10 @@ export class TransitionMeasurer {
       sampleIntervalSeconds:
         pass.sampleIntervalTicks === null ? null : pass.sampleIntervalTicks * secondsPerTick,
       transitions: this.#transitions,
-      channels: header.channels.map(({ name }, i) => ({ name, role: pass.roles.roles[i] ?? null })),
+      channels: header.channels.map(({ name }, i) => {
+        const threshold = extent.thresholds?.[i]
+        return { name, role: pass.roles.roles[i] ?? null, ...(threshold ? { threshold } : {}) }
+      }),
       notices: joinedNotices(readerNotices, this.#notices.list()),
       segments,
       timebase: {

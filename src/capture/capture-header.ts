@@ -1,5 +1,6 @@
 // What a capture says of itself before its first transition: channels and the meaning of a tick.
 
+import type { AnalogThreshold } from './analog-threshold.ts'
 import type { NoticeList } from '../notices.ts'
 import type { TransitionBatch, TransitionSink } from './transition-batch.ts'
 
@@ -64,4 +65,6 @@ export interface CaptureReader {
 export interface CaptureExtent {
   firstTick: number
   lastTick: number
+  /** By channel, null for one that states levels; absent where no channel is a voltage. */
+  thresholds?: readonly (AnalogThreshold | null)[]
 }

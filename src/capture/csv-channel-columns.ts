@@ -2,14 +2,7 @@
 
 import { MAX_CHANNELS } from './capture-header.ts'
 import { shown } from './csv-cell-text.ts'
-import {
-  COLUMN_ANALOG,
-  COLUMN_IGNORED,
-  COLUMN_TIME,
-  levelColumn,
-  type CsvColumn,
-  type HeadColumn,
-} from './csv-columns.ts'
+import { COLUMN_IGNORED, COLUMN_TIME, levelColumn, type CsvColumn, type HeadColumn } from './csv-columns.ts'
 import type { CsvLayout } from './csv-layout.ts'
 import type { TimeColumn } from './csv-time-column.ts'
 import type { NoticeList } from '../notices.ts'
@@ -32,7 +25,6 @@ export function channelColumns(
   }
   let channel = 0
   let unnamed = 0
-  const analog: string[] = []
   const columns = all.map((head): CsvColumn => {
     const ignored: CsvColumn = {
       kind: COLUMN_IGNORED,
@@ -40,9 +32,8 @@ export function channelColumns(
       firstChannel: channel,
       channels: [],
       radix: 0,
-      low: 0,
-      high: 0,
-      middle: 0,
+      voltsPerUnit: 1,
+      isVolts: false,
     }
     if (head.index === time?.index) return { ...ignored, kind: COLUMN_TIME, name: head.name || 'time' }
     if (!levels.includes(head)) {
@@ -68,24 +59,7 @@ export function channelColumns(
     }
     column.firstChannel = channel
     channel += column.channels.length
-    if (column.kind === COLUMN_ANALOG) {
-      analog.push(
-        `${shown(name)} (high above ${thousandths(column.high)}, low below ${thousandths(column.low)})`,
-      )
-    }
     return column
   })
-  if (analog.length > 0) {
-    notices.add(
-      'CSV_ANALOG_THRESHOLD',
-      () => `voltages were turned into levels in column ${analog.slice(0, 8).join(', ')}`,
-      byte,
-      analog.length,
-    )
-  }
   return columns
-}
-
-function thousandths(value: number): number {
-  return Math.round(value * 1000) / 1000
 }

@@ -28,11 +28,9 @@ export interface CsvColumn {
   channels: Channel[]
   /** Of a bus: 2, 10 or 16. */
   radix: number
-  /** Of a voltage, in the column's own unit: at or below `low` is low, at or above `high` is high. */
-  low: number
-  high: number
-  /** Of a voltage: decides while no level is known. */
-  middle: number
+  /** Of a voltage: volts per unit of its cells, and whether that unit is volts at all. */
+  voltsPerUnit: number
+  isVolts: boolean
 }
 
 /** A column of the head: its cells and how it is headed. */
@@ -47,14 +45,8 @@ export interface HeadColumn {
   numbers: NumberText[]
 }
 
-// TTL input levels: low at most 0.8 V, high at least 2.0 V (74LS data sheets; also the MC6845's); 1.4 V between them.
-const TTL_LOW_VOLTS = 0.8
-const TTL_HIGH_VOLTS = 2.0
-const TTL_MIDDLE_VOLTS = 1.4
 /** No TTL signal is this far from ground, so such numbers are not in volts. */
 const NOT_VOLTS = 30
-/** Two levels closer than this are noise around one. */
-const TWO_LEVELS_APART = 0.1
 const MAX_BUS_BITS = 256
 
 /** Gathers columns from the rows of the head. */
@@ -124,12 +116,12 @@ export function levelColumn(column: HeadColumn, name: string): CsvColumn {
     const width = Math.ceil(Math.log2(highest + 1))
     return bus(name, width - 1, -1, width, 10)
   }
-  return analog(column, name, values)
+  return analog(column, name)
 }
 
 function wire(name: string): CsvColumn {
   const channels = [{ name, aliases: [], bus: null }]
-  return { kind: COLUMN_WIRE, name, firstChannel: 0, channels, radix: 0, low: 0, high: 0, middle: 0 }
+  return { kind: COLUMN_WIRE, name, firstChannel: 0, channels, radix: 0, voltsPerUnit: 1, isVolts: false }
 }
 
 function bus(name: string, topBit: number, step: number, width: number, radix: number): CsvColumn {
@@ -137,7 +129,7 @@ function bus(name: string, topBit: number, step: number, width: number, radix: n
     const bit = topBit + step * n
     return { name: `${name}[${bit}]`, aliases: [], bus: { name, bit, widthBits: width } }
   })
-  return { kind: COLUMN_BUS, name, firstChannel: 0, channels, radix, low: 0, high: 0, middle: 0 }
+  return { kind: COLUMN_BUS, name, firstChannel: 0, channels, radix, voltsPerUnit: 1, isVolts: false }
 }
 
 /** Radix of a bus whose width the header states. */
@@ -161,23 +153,15 @@ function plainBus(cells: readonly string[]): [topBit: number, step: number, widt
   return [width - 1, -1, width, binary ? 2 : 16]
 }
 
-function analog(column: HeadColumn, name: string, values: readonly number[]): CsvColumn {
+function analog(column: HeadColumn, name: string): CsvColumn {
   const cellUnit = column.numbers.find((number) => isVoltUnit(number.unit))?.unit
   const unit = cellUnit ?? column.unit
-  const scale = isVoltUnit(unit) ? voltsPerUnit(unit) : 1
-  const lowest = Math.min(...values)
-  const highest = Math.max(...values)
-  const span = highest - lowest
-  const ttl = { low: TTL_LOW_VOLTS / scale, high: TTL_HIGH_VOLTS / scale, middle: TTL_MIDDLE_VOLTS / scale }
-  const middle = (lowest + highest) / 2
-  const half = { low: middle - span / 10, high: middle + span / 10, middle }
-  const outer = values.filter((value) => Math.abs(value - middle) > span / 4)
-  const above = outer.filter((value) => value > middle).length
-  const twoLevels =
-    span * scale >= TWO_LEVELS_APART &&
-    outer.length >= values.length * 0.8 &&
-    Math.min(above, outer.length - above) >= values.length * 0.01
-  const notVolts = !isVoltUnit(unit) && highest > NOT_VOLTS
-  const limits = notVolts || (highest * scale <= TTL_HIGH_VOLTS && twoLevels) ? half : ttl
-  return { ...wire(name), kind: COLUMN_ANALOG, ...limits }
+  const inVolts = isVoltUnit(unit)
+  const highest = Math.max(...column.numbers.map(valueOf))
+  return {
+    ...wire(name),
+    kind: COLUMN_ANALOG,
+    voltsPerUnit: inVolts ? voltsPerUnit(unit) : 1,
+    isVolts: inVolts || highest <= NOT_VOLTS,
+  }
 }

@@ -9,7 +9,7 @@ import { refuseOtherTables } from './csv-other-tables.ts'
 import { preambleStatements } from './csv-preamble.ts'
 import { findTimeColumn, namesIndex, namesTime, type TimeColumn } from './csv-time-column.ts'
 import { columnTimebase, headTicks, sampleInterval } from './csv-timebase.ts'
-import type { TimeRule } from './csv-time.ts'
+import { MAX_TICK, type TimeRule } from './csv-time.ts'
 import { MalformedCaptureError, UnsupportedCaptureError } from '../errors.ts'
 
 /** Bytes of a capture that the dialect is found from. */
@@ -31,6 +31,10 @@ export interface CsvDialect {
   /** Undefined where rows are samples. */
   time: TimeRule | undefined
   timeColumn: number
+  /** Ticks from row to row where rows are samples. */
+  ticksPerRow: number
+  /** Voltages at even steps: their edges are placed between rows. Else a row states a change at its own time. */
+  placesEdges: boolean
   /** Time is written with a decimal comma between commas: two cells are one. */
   timeInTwoCells: boolean
   /** A short row means that its last channels have not changed. */
@@ -38,6 +42,10 @@ export interface CsvDialect {
   header: CaptureHeader
 }
 
+/** Of voltages: a thousandth of a sample is below what noise leaves of an edge's place. */
+const TICKS_PER_SAMPLE = 1000
+/** Samples that must have exact ticks: more than oscilloscopes have memory for. */
+const MOST_SAMPLES = 1e9
 const COMMA = 0x2c
 const POINT = 0x2e
 
@@ -113,6 +121,8 @@ export function findDialect(
     columns,
     time: undefined,
     timeColumn: -1,
+    ticksPerRow: 1,
+    placesEdges: false,
     timeInTwoCells,
     shortRows: layout.shortRows,
     header: {
@@ -124,8 +134,44 @@ export function findDialect(
       sampleIntervalTicks: 1,
     },
   }
-  if (!time) return dialect
-  return withTime(dialect, layout, found[time.index]!, time, statements, options)
+  const timed = time ? withTime(dialect, layout, found[time.index]!, time, statements, options) : dialect
+  const isSampled = timed.header.sampleIntervalTicks !== null
+  return isSampled && columns.some((column) => column.kind === COLUMN_ANALOG)
+    ? withFinerTicks(timed, layout)
+    : timed
+}
+
+/**
+ * Voltages cross their threshold between samples: ticks are made so fine that rounding to them is far below what can be
+ * told there, as far as their numbers stay exact.
+ */
+function withFinerTicks(dialect: CsvDialect, layout: CsvLayout): CsvDialect {
+  const { header, time } = dialect
+  const interval = header.sampleIntervalTicks ?? 1
+  let digits = 0
+  const cells = time ? layout.rows.map((row) => row.cells[dialect.timeColumn] ?? '') : []
+  const furthest = (time ? headTicks(cells, time) : []).reduce(
+    (most, tick) => Math.max(most, Math.abs(tick)),
+    0,
+  )
+  const fits = (more: number): boolean => (furthest + MOST_SAMPLES * interval) * 10 ** more <= MAX_TICK
+  while (interval * 10 ** digits < TICKS_PER_SAMPLE && fits(digits + 1)) digits++
+  const factor = 10 ** digits
+  const finer: CsvDialect = {
+    ...dialect,
+    placesEdges: true,
+    ticksPerRow: factor,
+    header: {
+      ...header,
+      // a quotient such as 1e-9 / 100 is off in its last digit
+      secondsPerTick:
+        header.secondsPerTick === null ? null : Number((header.secondsPerTick / factor).toPrecision(15)),
+      sampleIntervalTicks: interval * factor,
+    },
+  }
+  if (!time) return finer
+  const tickExponent = time.tickExponent === null ? null : time.tickExponent - digits
+  return { ...finer, time: { ...time, decimals: time.decimals + digits, tickExponent } }
 }
 
 function rowOrigin(statedRateHz: number | null, optionHz: number | undefined): TimebaseOrigin {

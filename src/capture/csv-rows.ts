@@ -2,6 +2,8 @@
 // they do not expect, and tests hold them to it.
 
 import type { CaptureExtent, ReaderOptions } from './capture-header.ts'
+import { AnalogEdges } from './analog-edges.ts'
+import { thresholdText, type AnalogThreshold } from './analog-threshold.ts'
 import { shown } from './csv-cell-text.ts'
 import { COLUMN_ANALOG, COLUMN_BUS, COLUMN_IGNORED, COLUMN_TIME, COLUMN_WIRE } from './csv-columns.ts'
 import type { CsvDialect } from './csv-dialect.ts'
@@ -11,7 +13,6 @@ import { busLevels, cellNumber, NOT_A_LEVEL, wireLevel } from './csv-level.ts'
 import { TimeCells } from './csv-time.ts'
 import {
   BATCH_ROWS,
-  LEVEL_HIGH,
   LEVEL_LOW,
   LEVEL_UNKNOWN,
   newTransitionBatch,
@@ -51,6 +52,11 @@ export class CsvRows {
   readonly #firstChannels: Int32Array
   /** Cells that a row must have. */
   readonly #needed: number
+  readonly #analog: AnalogEdges | undefined
+  readonly #isAnalog: Uint8Array
+  /** Voltages of the row, and by column where in it they stand. */
+  readonly #volts: Float64Array
+  readonly #voltsAt: Int32Array
   #quoteMet = false
 
   constructor(dialect: CsvDialect, options: Pick<ReaderOptions, 'sink' | 'nextBatch' | 'notices'>) {
@@ -62,6 +68,15 @@ export class CsvRows {
     this.#time = dialect.time && new TimeCells(dialect.time)
     this.#kinds = Uint8Array.from(dialect.columns, (column) => column.kind)
     this.#firstChannels = Int32Array.from(dialect.columns, (column) => column.firstChannel)
+    const analog = dialect.columns.filter((column) => column.kind === COLUMN_ANALOG)
+    this.#isAnalog = new Uint8Array(this.levels.length)
+    for (const column of analog) this.#isAnalog[column.firstChannel] = 1
+    this.#volts = new Float64Array(analog.length).fill(NaN)
+    this.#voltsAt = Int32Array.from(dialect.columns, (column) => analog.indexOf(column))
+    if (analog.length > 0) {
+      const channels = analog.map((column) => ({ ...column, channel: column.firstChannel }))
+      this.#analog = new AnalogEdges(channels, dialect.placesEdges, (...edge) => this.#add(...edge))
+    }
     this.#needed = this.#kinds.findLastIndex((kind) => kind !== COLUMN_IGNORED) + 1
   }
 
@@ -164,7 +179,7 @@ export class CsvRows {
   #read(bytes: Uint8Array, count: number, byteOf: CellByte, rowByte: number): void {
     const { starts, ends } = this
     const { columns, timeColumn, decimal } = this.dialect
-    let tick = this.sample
+    let tick = this.sample * this.dialect.ticksPerRow
     let rounded = false
     if (this.#time) {
       const from = starts[timeColumn]!
@@ -205,27 +220,41 @@ export class CsvRows {
             unknown++
         }
       } else if (kind === COLUMN_ANALOG) {
-        const { low, high, middle } = columns[cell]!
         const volts = cellNumber(bytes, from, to, decimal)
-        if (volts >= high) next[channel] = LEVEL_HIGH
-        else if (volts <= low) next[channel] = LEVEL_LOW
-        else if (!Number.isNaN(volts)) {
-          if (next[channel] === LEVEL_UNKNOWN) next[channel] = volts >= middle ? LEVEL_HIGH : LEVEL_LOW
-        } else if (wireLevel(bytes, from, to, decimal) === LEVEL_UNKNOWN) {
+        if (Number.isNaN(volts)) {
+          if (wireLevel(bytes, from, to, decimal) !== LEVEL_UNKNOWN) {
+            throw this.#levelMalformed(cell, textOf(bytes, from, to), byteOf(cell))
+          }
           if (next[channel] !== LEVEL_UNKNOWN || this.sample === 0) unknown++
           next[channel] = LEVEL_UNKNOWN
-        } else throw this.#levelMalformed(cell, textOf(bytes, from, to), byteOf(cell))
+        } else next[channel] = LEVEL_LOW
+        this.#volts[this.#voltsAt[cell]!] = volts
       }
     }
     this.#note(tick, rounded, empty, unknown, rowByte)
     if (this.sample === 0) this.firstTick = tick
     this.lastTick = tick
     this.sample++
+    if (this.#analog) {
+      this.#takeVolts(this.#analog, tick)
+      return
+    }
     for (let channel = 0; channel < next.length; channel++) {
       if (next[channel] !== this.levels[channel]) this.emit(tick, channel, next[channel]!)
     }
     // where the fast scanners do, so that it cannot be told who read a row
     if (this.batch.count > BATCH_ROOM) this.flush()
+  }
+
+  /** A row with voltages: what is high and low is not known until their levels are, and edges lie between rows. */
+  #takeVolts(analog: AnalogEdges, tick: number): void {
+    const next = this.#next
+    for (let channel = 0; channel < next.length; channel++) {
+      if (next[channel] === this.levels[channel]) continue
+      this.levels[channel] = next[channel]!
+      if (!this.#isAnalog[channel]) analog.other(tick, channel, next[channel]!)
+    }
+    analog.row(tick, this.#volts)
   }
 
   #note(tick: number, rounded: boolean, empty: number, unknown: number, rowByte: number): void {
@@ -254,12 +283,16 @@ export class CsvRows {
 
   /** Adds one transition and remembers the level. */
   emit(tick: number, channel: number, level: number): void {
+    this.levels[channel] = level
+    this.#add(tick, channel, level)
+  }
+
+  #add(tick: number, channel: number, level: number): void {
     const batch = this.batch
     const row = batch.count
     batch.tick[row] = tick
     batch.channel[row] = channel
     batch.level[row] = level
-    this.levels[channel] = level
     batch.count = row + 1
     if (batch.count === BATCH_ROWS) this.flush()
   }
@@ -292,8 +325,27 @@ export class CsvRows {
         { hint: 'export the samples themselves, and copy the file whole' },
       )
     }
+    this.#analog?.end()
     this.flush()
-    return { firstTick: this.firstTick, lastTick: this.lastTick }
+    const extent = { firstTick: this.firstTick, lastTick: this.lastTick }
+    const thresholds = this.#analog?.thresholds
+    return thresholds ? { ...extent, thresholds: this.#thresholdsByChannel(thresholds) } : extent
+  }
+
+  /** Tells the thresholds, and puts each at its channel. */
+  #thresholdsByChannel(thresholds: readonly AnalogThreshold[]): (AnalogThreshold | null)[] {
+    const byChannel: (AnalogThreshold | null)[] = Array.from(this.levels, () => null)
+    const columns = this.dialect.columns.filter((column) => column.kind === COLUMN_ANALOG)
+    columns.forEach((column, n) => (byChannel[column.firstChannel] = thresholds[n]!))
+    const texts = columns.map((column, n) => thresholdText(shown(column.name), thresholds[n]!))
+    this.#options.notices.add(
+      'CSV_ANALOG_THRESHOLD',
+      () =>
+        `voltages were turned into levels, their edges placed between samples: ${texts.slice(0, 8).join('; ')}`,
+      this.dialect.bodyAtByte,
+      texts.length,
+    )
+    return byChannel
   }
 
   #malformed(

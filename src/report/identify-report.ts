@@ -2,6 +2,7 @@
 // that checks them is in identify-schema.ts, so that only those who check load the schema library.
 
 import type { Candidate } from '../classify/classify.ts'
+import type { AnalogThreshold } from '../capture/analog-threshold.ts'
 import type { CaptureMeasurement } from '../measure.ts'
 import type { SegmentMeasurement } from '../measure-segment.ts'
 import type { Notice } from '../notices.ts'
@@ -44,7 +45,21 @@ export interface IdentifyReport {
     durationSeconds: number
     sampleIntervalSeconds: number | null
     transitions: number
-    channels: { name: string; role: string | null }[]
+    channels: {
+      name: string
+      role: string | null
+      /** Of a channel of voltages: where it was cut into levels, and the usual voltage of either, null where not seen. */
+      threshold?:
+        | {
+            volts: number
+            lowBelowVolts: number
+            highAboveVolts: number
+            lowLevelVolts: number | null
+            highLevelVolts: number | null
+            from: AnalogThreshold['from']
+          }
+        | undefined
+    }[]
     notices: (Omit<Notice, 'code'> & { code: string })[]
   }
   segments: SegmentReport[]
@@ -58,7 +73,15 @@ export function identifyReport(measurement: CaptureMeasurement, file: string): I
   const segments = measurement.segments.map((segment) => segmentReport(segment, measurement))
   return {
     format: 'rastertap.identify/1',
-    capture: { file, kind, durationSeconds, sampleIntervalSeconds, transitions, channels, notices },
+    capture: {
+      file,
+      kind,
+      durationSeconds,
+      sampleIntervalSeconds,
+      transitions,
+      channels: channels.map(channelReport),
+      notices,
+    },
     segments,
     main: segments[measurement.segments.indexOf(measurement.main)]!,
   }
@@ -90,4 +113,25 @@ function segmentReport(segment: SegmentMeasurement, measurement: CaptureMeasurem
 
 function named({ id, name, confidence }: Candidate): NamedStandard {
   return { id, name, confidence }
+}
+
+function channelReport({
+  name,
+  role,
+  threshold,
+}: CaptureMeasurement['channels'][number]): IdentifyReport['capture']['channels'][number] {
+  if (!threshold) return { name, role }
+  const { voltsPerUnit, middle, low, high, lowLevel, highLevel, from } = threshold
+  return {
+    name,
+    role,
+    threshold: {
+      volts: middle * voltsPerUnit,
+      lowBelowVolts: low * voltsPerUnit,
+      highAboveVolts: high * voltsPerUnit,
+      lowLevelVolts: lowLevel === null ? null : lowLevel * voltsPerUnit,
+      highLevelVolts: highLevel === null ? null : highLevel * voltsPerUnit,
+      from,
+    },
+  }
 }

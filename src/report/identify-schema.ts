@@ -69,7 +69,22 @@ export const identifySchema: z.ZodType<IdentifyReport> = z.object({
     durationSeconds: z.number().nonnegative(),
     sampleIntervalSeconds: z.number().positive().nullable(),
     transitions: count,
-    channels: z.array(z.object({ name: z.string(), role: z.string().nullable() })),
+    channels: z.array(
+      z.object({
+        name: z.string(),
+        role: z.string().nullable(),
+        threshold: z
+          .object({
+            volts: z.number(),
+            lowBelowVolts: z.number(),
+            highAboveVolts: z.number(),
+            lowLevelVolts: z.number().nullable(),
+            highLevelVolts: z.number().nullable(),
+            from: z.enum(['levels', 'other-channels', 'ttl']),
+          })
+          .optional(),
+      }),
+    ),
     notices: z.array(
       z.object({
         code: z.string(),

@@ -46,6 +46,7 @@ const OTHERWISE_NAMED = -0.3
 /** What a beat with gaps loses against the one without: more than a name is worth. */
 const GAPPY = 2
 const SURELY_FEWER = 0.8
+const SURELY_STEADY = 0.85
 const SAME_PERIOD = 0.01
 /** A rate that no video has outweighs all that speaks for it, as long as there is another. */
 const IMPLAUSIBLE = 3
@@ -68,7 +69,7 @@ function hasGapsAgainst(activities: readonly ChannelActivity[], pair: SyncPair, 
   return (
     Math.abs(own.periodTicks / full.periodTicks - 1) < SAME_PERIOD &&
     own.edges < SURELY_FEWER * full.edges &&
-    own.regularShare < SURELY_FEWER * full.regularShare
+    hsyncLikeness(full) >= SURELY_STEADY
   )
 }
 

@@ -73,7 +73,7 @@ describe.skipIf(!present)(
       ['csv/time_last_hexbus.csv', 48, 1e-9, 100, -209_715_100, -209_710_300],
       ['csv/hash_preamble_x_cells.csv', 10, 1e-9, 12_400, -2_083_200, 23_299_600],
       ['csv/scope_side_preamble.csv', 1, 1e-9, 2000, -2_100_000, 2_898_000],
-      ['csv/scope_long_preamble.csv', 2, 1e-9, 20, -403_000, -343_440],
+      ['csv/scope_long_preamble.csv', 2, 1e-11, 2000, -40_300_000, -34_344_000],
       ['csv/scope_plus_exponent.csv', 2, 1e-9, 2000, -1_000_000, 998_000],
       ['real/cga_crtc_truncated_time.csv', 3, 1e-9, null, 104, 160_345_224],
       ['sim/sampled/cga_80x25_24MHz_time_dedup.csv.gz', 6, 1e-9, null, 41, 49_297_580],
@@ -85,7 +85,7 @@ describe.skipIf(!present)(
         const result = read(path)
         expect(result.header?.channels).toHaveLength(channels)
         expect(result.header).toMatchObject({ secondsPerTick, sampleIntervalTicks: interval })
-        expect(result.extent).toEqual({ firstTick, lastTick })
+        expect(result.extent).toMatchObject({ firstTick, lastTick })
       },
     )
 

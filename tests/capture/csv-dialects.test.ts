@@ -121,12 +121,6 @@ const dialects: readonly { name: string; text: string; tickSeconds: number; chan
     text: 'Model,X1\nFirmware,1.10\n\nSample Interval,2.5e-6,\nLabel,,\nTime [ns],A,B\n0,0,1\n2500,1,1\n7500,1,0\n',
     tickSeconds: 1e-9,
   },
-  {
-    name: 'settings beside the table',
-    text: besideSettings(),
-    tickSeconds: 1e-9,
-    channels: 'D0 D1',
-  },
 ]
 
 test.each(dialects)('$name', ({ text, tickSeconds, channels = 'A B' }) => {
@@ -134,7 +128,16 @@ test.each(dialects)('$name', ({ text, tickSeconds, channels = 'A B' }) => {
   const read = readCsv(text)
   expect(read.header?.channels.map((channel) => channel.name).join(' ')).toBe(channels)
   expect(read.header?.secondsPerTick).toBe(tickSeconds)
-  expect(read.extent).toEqual({ firstTick: 0, lastTick: 7500 })
+  expect(read.extent).toMatchObject({ firstTick: 0, lastTick: 7500 })
+})
+
+test('settings beside the table, and voltages at even steps: edges lie between rows', () => {
+  // half way between two rows, in tenths of a nanosecond
+  expect(changes(besideSettings())).toBe('0:0=0 0:1=1 22500:0=1 72500:1=0')
+  const read = readCsv(besideSettings())
+  expect(read.header?.channels.map((channel) => channel.name)).toEqual(['D0', 'D1'])
+  expect(read.header?.secondsPerTick).toBe(1e-10)
+  expect(read.extent).toMatchObject({ firstTick: 0, lastTick: 75_000 })
 })
 
 describe('time', () => {
@@ -353,15 +356,15 @@ describe('unknown levels', () => {
 })
 
 describe('voltages', () => {
-  it('are high from 2.0 V, low to 0.8 V, and keep their level between', () => {
+  it('of no clear levels are high from 2.0 V, low to 0.8 V, and change where they crossed 1.4 V', () => {
     const volts = [0.1, 1.9, 2.0, 1.0, 0.8, 1.9, 5, 0]
     const read = readCsv(`Time [us],CH1 (V)\n${volts.map((v, n) => `${n},${v}\n`).join('')}`)
     expect(read.rows).toEqual([
       [0, 0, 0],
-      [2, 0, 1],
-      [4, 0, 0],
-      [6, 0, 1],
-      [7, 0, 0],
+      [722, 0, 1],
+      [2600, 0, 0],
+      [4545, 0, 1],
+      [6720, 0, 0],
     ])
     expect(read.header?.channels[0]?.name).toBe('CH1')
     expect(read.notices.find(({ code }) => code === 'CSV_ANALOG_THRESHOLD')?.message).toContain('"CH1"')
@@ -376,8 +379,8 @@ describe('voltages', () => {
     const read = readCsv('Time [us],A\n0,0.05\n1,0.65\n2,0.70\n3,0.02\n4,0.06\n')
     expect(read.rows).toEqual([
       [0, 0, 0],
-      [1, 0, 1],
-      [3, 0, 0],
+      [542, 0, 1],
+      [2478, 0, 0],
     ])
   })
 
@@ -385,9 +388,14 @@ describe('voltages', () => {
     const read = readCsv('Time [us],A (mV)\n0,100\n1,1900.5\n2,2000\n3,800\n')
     expect(read.rows).toEqual([
       [0, 0, 0],
-      [2, 0, 1],
-      [3, 0, 0],
+      [722, 0, 1],
+      [2500, 0, 0],
     ])
+  })
+
+  it('at uneven steps are changes, which hold from their own row on', () => {
+    const read = readCsv('Time [us],A (V)\n0,0.1\n1,5\n5,0.2\n7,4.9\n20,0.1\n')
+    expect(read.rows.map(([tick]) => tick)).toEqual([0, 1, 5, 7, 20])
   })
 })
 
