@@ -38,6 +38,8 @@ export interface RenderedFrame {
   whole: boolean
   /** Dots of the picture in which the instrument took no sample: they show a neighbour's level. */
   dotsWithoutSample: number
+  /** Dots of the raster that these are counted in: blanking and all. */
+  rasterDots: number
   /** Dots about which several frames disagree; always 0 for a single frame. */
   dotsInDispute: number
 }
@@ -110,6 +112,8 @@ export function differenceOf(a: RenderedFrame, b: RenderedFrame): Uint16Array {
 function draw(segment: SegmentMeasurement, picture: SegmentPicture, options: RenderOptions): RenderedFrame {
   const { raster, area } = picture
   const planes = picture.planes.filter((role) => role !== 'display-enable')
+  // display enable alone says where a picture would be, and black would be a lie about it
+  if (planes.length === 0) throw noPicture(segment)
   const standard = segment.classification.standard?.standard ?? null
   const secondaryUse = segment.vsync?.polarity === 'positive' ? 'rgbi' : 'rgbrgb'
   const palette =
@@ -137,6 +141,7 @@ function draw(segment: SegmentMeasurement, picture: SegmentPicture, options: Ren
     frame: raster.frame,
     whole: raster.whole,
     dotsWithoutSample: raster.dotsWithoutSample,
+    rasterDots: raster.dotsPerScanline * raster.scanlines,
     dotsInDispute: 0,
   }
 }

@@ -216,6 +216,11 @@ const bad: readonly Bad[] = [
     input: `${csvHead}${HERE}1e300,1,0\n1e301,0,0\n`,
   },
   {
+    name: 'times of day in milliseconds',
+    code: 'CSV_TIME_TOO_COARSE',
+    input: `Time,H\n${HERE}10:00:00.000,0\n10:00:00.001,1\n10:00:00.002,0\n`,
+  },
+  {
     name: 'a clock that stands',
     code: 'CSV_TIME_STANDS_STILL',
     input: `Time,H\n${HERE}0,0\n0,1\n0,1\n0,0\n`,

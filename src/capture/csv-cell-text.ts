@@ -1,6 +1,7 @@
 // What one cell of the first rows looks like, as text. Only the dialect is found this way; rows of the body
 // are read from bytes (csv-level.ts, csv-time.ts).
 
+import { clockText } from './csv-clock.ts'
 import { timeUnitExponent } from './csv-time.ts'
 
 /** `unknown` cells (X, Z, …) fit any column; `empty` ones too. */
@@ -16,6 +17,8 @@ export interface NumberText {
   readonly mark: string
   /** What follows the number: `ms`, `V`, or nothing. */
   readonly unit: string
+  /** Set for a time of day, whose number is seconds. */
+  readonly clock?: true
 }
 
 // Digit groups by spaces are common beside a unit: `4.647 800 ms`.
@@ -33,12 +36,12 @@ const HEX =
 const LOW_TEXT: NumberText = { negative: false, integer: '0', fraction: '', exponent: 0, mark: '', unit: '' }
 const HIGH_TEXT: NumberText = { ...LOW_TEXT, integer: '1' }
 
-/** Reads a cell as a number with an optional unit of time or voltage. */
+/** Reads a cell as a number with an optional unit of time or voltage, or as a time of day. */
 export function numberText(cell: string): NumberText | undefined {
   if (cell === '0') return LOW_TEXT
   if (cell === '1') return HIGH_TEXT
   const found = NUMBER.exec(cell)
-  if (!found) return undefined
+  if (!found) return clockText(cell)
   const [, sign, integer = '', mark = '', fraction = '', exponent = '0', unit = ''] = found
   if (integer === '' && fraction === '') return undefined
   if (unit !== '' && !isVoltUnit(unit) && timeUnitExponent(unit) === undefined) return undefined

@@ -9,6 +9,7 @@ import {
   type CellClass,
   type NumberText,
 } from './csv-cell-text.ts'
+import { fromFirst, isClock } from './csv-clock.ts'
 import type { CsvLayout } from './csv-layout.ts'
 import { timeUnitExponent } from './csv-time.ts'
 
@@ -54,13 +55,14 @@ export function headColumns(layout: CsvLayout): HeadColumn[] {
   return layout.classes.map((kind, index) => {
     const heading = splitUnit(layout.names?.[index] ?? '')
     const cells = layout.rows.map((row) => row.cells[index] ?? '').filter((cell) => cell !== '')
+    const numbers = cells.map(numberText).filter((number) => number !== undefined)
     return {
       index,
       name: heading.name,
       unit: layout.units?.[index] || heading.unit,
       class: kind,
       cells,
-      numbers: cells.map(numberText).filter((number) => number !== undefined),
+      numbers: isClock(numbers) ? fromFirst(numbers) : numbers,
     }
   })
 }

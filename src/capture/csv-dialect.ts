@@ -3,6 +3,7 @@
 import type { CaptureHeader, ReaderOptions, TimebaseOrigin } from './capture-header.ts'
 import { shown } from './csv-cell-text.ts'
 import { channelColumns } from './csv-channel-columns.ts'
+import { MIN_CLOCK_DECIMALS } from './csv-clock.ts'
 import { COLUMN_ANALOG, COLUMN_IGNORED, headColumns, type CsvColumn, type HeadColumn } from './csv-columns.ts'
 import { findLayout, headRows, MAX_COLUMNS, RUN_OF_SPACES, type CsvLayout } from './csv-layout.ts'
 import { refuseOtherTables } from './csv-other-tables.ts'
@@ -53,7 +54,8 @@ const POINT = 0x2e
  * Finds the dialect; survivable oddities go to `options.notices`.
  *
  * @param head first bytes of the unpacked text, all of them when `whole`
- * @throws {MalformedCaptureError} CSV_NO_ROWS, CSV_ROW_TOO_LONG, CSV_TIME_MISSING, CSV_TIME_NOT_NUMBER, CSV_TIME_STANDS_STILL
+ * @throws {MalformedCaptureError} CSV_NO_ROWS, CSV_ROW_TOO_LONG, CSV_TIME_MISSING, CSV_TIME_NOT_NUMBER,
+ *   CSV_TIME_STANDS_STILL, CSV_TIME_TOO_COARSE
  * @throws {UnsupportedCaptureError} CSV_NOT_A_WAVEFORM, CSV_NO_CHANNELS, CSV_TOO_MANY_CHANNELS
  */
 export function findDialect(
@@ -239,6 +241,7 @@ function withTime(
     )
     return { ...dialect, columns }
   }
+  if (base.rule.clock === true) refuseCoarseClock(column, byte)
   if (base.unitAssumed) {
     options.notices.add(
       'CSV_TIME_UNIT_ASSUMED',
@@ -258,6 +261,21 @@ function withTime(
       sampleIntervalTicks: sampleInterval(ticks, column, base.rule, moves || analog),
     },
   }
+}
+
+/** Times of day are seldom written with the digits that scanlines need. */
+function refuseCoarseClock(column: HeadColumn, byte: number): void {
+  const decimals = Math.max(...column.numbers.map((number) => number.fraction.length))
+  if (decimals >= MIN_CLOCK_DECIMALS) return
+  throw new MalformedCaptureError(
+    'CSV_TIME_TOO_COARSE',
+    `column ${shown(column.name)} holds times such as ${shown(column.cells[0]!)}, with ${decimals} decimals: ` +
+      `scanlines last 15 to 64 us`,
+    { byte, column: column.name },
+    {
+      hint: `export times with at least ${MIN_CLOCK_DECIMALS} decimals, or delete the column and give --rate if there is one row per sample`,
+    },
+  )
 }
 
 /** Does some row have the same cells as the row above it, but for the time? */

@@ -1,6 +1,8 @@
 // The time cell of a row: bytes to whole ticks, digit by digit. A float would already be wrong in the last digits
 // of `0.123456789012345`, and a rounded time is an edge in the wrong place.
 
+import { clockText, ClockCounter } from './csv-clock.ts'
+
 /** How the time cells of one capture are read. */
 export interface TimeRule {
   /** Decimal mark, as a byte. */
@@ -9,6 +11,8 @@ export interface TimeRule {
   readonly decimals: number
   /** Power of ten of a tick in seconds, where cells name their own unit; null = a unit in a cell is passed over. */
   readonly tickExponent: number | null
+  /** Cells are times of day; ticks count from the first of them. */
+  readonly clock?: boolean
 }
 
 /** Largest tick: whole numbers are exact in a float64 up to here. */
@@ -20,6 +24,8 @@ const PLUS = 0x2b
 const MINUS = 0x2d
 // Beyond this no time can be meant; it also bounds the loops that scale by powers of ten.
 const MAX_EXPONENT = 400
+/** A date, a time of day with all digits that a tick holds, a time zone. */
+const MAX_CLOCK_BYTES = 64
 
 const UNIT_EXPONENTS: readonly (readonly [RegExp, number])[] = [
   [/^(?:s|secs?|seconds?)$/i, 0],
@@ -60,6 +66,7 @@ export class TimeCells {
   /** Set by {@link ticks}: digits other than zero were rounded away. */
   rounded = false
   readonly #rule: TimeRule
+  readonly #clock = new ClockCounter()
 
   constructor(rule: TimeRule) {
     this.#rule = rule
@@ -70,8 +77,9 @@ export class TimeCells {
    * @returns whole ticks, half rounded away from zero; NaN when this is no number, ±Infinity beyond MAX_TICK
    */
   ticks(bytes: Uint8Array, from: number, to: number): number {
-    const decimal = this.#rule.decimal
     this.rounded = false
+    if (this.#rule.clock === true) return this.#clockTicks(bytes, from, to)
+    const decimal = this.#rule.decimal
     let at = from
     const negative = bytes[at] === MINUS
     if (negative || bytes[at] === PLUS) at++
@@ -113,6 +121,19 @@ export class TimeCells {
       if (this.#rule.tickExponent !== null) scale = unit - this.#rule.tickExponent
     }
     return this.#accumulate(bytes, digitsFrom, digitsTo, whole - 1 + exponent + scale, negative)
+  }
+
+  #clockTicks(bytes: Uint8Array, from: number, to: number): number {
+    const time =
+      to - from > MAX_CLOCK_BYTES ? undefined : clockText(new TextDecoder().decode(bytes.subarray(from, to)))
+    if (time === undefined) return NaN
+    const { decimals } = this.#rule
+    const seconds = this.#clock.seconds(Number(time.integer))
+    const kept = time.fraction.slice(0, decimals).padEnd(decimals, '0')
+    const rest = time.fraction.slice(decimals)
+    this.rounded = /[1-9]/.test(rest)
+    const ticks = seconds * 10 ** decimals + Number(kept) + (rest >= '5' ? 1 : 0)
+    return Math.abs(ticks) > MAX_TICK ? Infinity : ticks
   }
 
   /** Second pass: `weight` is the power of ten, in ticks, of the first digit. */

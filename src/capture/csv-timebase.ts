@@ -2,6 +2,7 @@
 
 import type { ReaderOptions, TimebaseOrigin, TimeUnit } from './capture-header.ts'
 import { numberText, valueOf, type NumberText } from './csv-cell-text.ts'
+import { isClock } from './csv-clock.ts'
 import type { HeadColumn } from './csv-columns.ts'
 import type { PreambleStatements } from './csv-preamble.ts'
 import { MAX_TICK, TimeCells, timeUnitExponent, type TimeRule } from './csv-time.ts'
@@ -49,10 +50,11 @@ export function columnTimebase(
   const marked = numbers.some((number) => number.mark !== '' || number.exponent !== 0)
 
   // The user's word replaces one unit, but cannot replace units that change from cell to cell.
-  if (cellUnits.size > 0 && (options.timeUnit === undefined || cellUnits.size > 1)) {
+  const clock = isClock(numbers)
+  if (cellUnits.size > 0 && (options.timeUnit === undefined || cellUnits.size > 1 || clock)) {
     const own = (number: NumberText) => timeUnitExponent(number.unit) ?? 0
     const decimals = decimalsOf(numbers, own, 0, true)
-    const rule = { decimal, decimals, tickExponent: -decimals }
+    const rule = { decimal, decimals, tickExponent: -decimals, clock }
     return { rule, secondsPerTick: inverse(decimals), timebaseFrom: 'unit-in-cells', unitAssumed: false }
   }
   const plain = (unitExponent: number): TimeRule => ({

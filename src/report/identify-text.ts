@@ -139,13 +139,18 @@ export function oddities({ main, notices }: CaptureMeasurement): string[] {
 
 function nextSteps(measurement: CaptureMeasurement, file: string): string[] {
   const see = `see the picture: rastertap render ${shellWord(file)} -o frame.png`
-  return [...(measurement.main.picture ? [see] : []), ...advice(measurement)]
+  return [...(hasColour(measurement.main) ? [see] : []), ...advice(measurement)]
+}
+
+/** Display enable alone is no picture. */
+function hasColour({ picture }: CaptureMeasurement['main']): boolean {
+  return picture?.planes.some((role) => role !== 'display-enable') ?? false
 }
 
 /** What to capture besides, and what not to do, as sentences. */
 export function advice({ main, channels }: CaptureMeasurement): string[] {
   const steps: string[] = []
-  if (!main.picture && main.raster.dotsNotMeasured === 'no-edges') {
+  if (!hasColour(main) && main.raster.dotsNotMeasured === 'no-edges') {
     steps.push('no picture in this capture: probe the colour pins too, and have something on the screen')
   }
   const isProbed = main.vsync !== null || channels.some(({ role }) => role === 'vsync' || role === 'csync')

@@ -51,7 +51,7 @@ export function renderText(frame: RenderedFrame, file: string, ink: Ink): string
       ...wrapped('The frame is not whole: scanlines that were not captured are black.', '  ').map(ink.odd),
     )
   if (frame.dotsWithoutSample > 0) {
-    const share = frame.dotsWithoutSample / (widthPixels * heightPixels)
+    const share = frame.dotsWithoutSample / frame.rasterDots
     lines.push(
       ...wrapped(
         `${count(frame.dotsWithoutSample, 'dot')} of the raster (${(share * 100).toFixed(0)} %) fell between two samples: ` +

@@ -37,9 +37,19 @@ const broken: readonly Case[] = [
   },
   { name: 'a sign without a time', code: 'CSV_TIME_NOT_NUMBER', text: `${head}@-,1,0\n90,0,0\n` },
   {
-    name: 'dates for times',
-    code: 'CSV_TIME_NOT_NUMBER',
+    name: 'dates with whole seconds for times',
+    code: 'CSV_TIME_TOO_COARSE',
     text: 'Time,A,B\n@2020-01-01 10:00:00,0,1\n2020-01-01 10:00:01,1,1\n',
+  },
+  {
+    name: 'days for times',
+    code: 'CSV_TIME_NOT_NUMBER',
+    text: 'Time,A,B\n@1 January 2020,0,1\n2 January 2020,1,1\n',
+  },
+  {
+    name: 'a time of day among numbers',
+    code: 'CSV_TIME_NOT_NUMBER',
+    text: `${head}@10:00:00.000080,1,0\n90,0,0\n`,
   },
   {
     name: 'a time in the middle that is a word',
@@ -197,6 +207,7 @@ it('covers every code that a CSV can fail with', () => {
       'CSV_TIME_BACKWARD',
       'CSV_TIME_TOO_LARGE',
       'CSV_TIME_STANDS_STILL',
+      'CSV_TIME_TOO_COARSE',
       'CSV_LEVEL_MALFORMED',
       'CSV_ROW_LENGTH',
       'CSV_ROW_TOO_LONG',
