@@ -1,100 +1,25 @@
 // Faults put into a drawn signal at known places are found, all of them and nothing else, with their kind, time and place.
 
 import { describe, expect, it, test } from 'vitest'
-import type { FaultKind } from '../src/sync/sync-fault.ts'
+import {
+  BEGIN,
+  defectOptions,
+  expectedOf,
+  placeOf,
+  randomDefects,
+  type Defect,
+  type Expected,
+} from './pulse-defects.ts'
 import { capturePulses, drawSync, type Captured } from './pulses-of.ts'
 import type { ScanlinePlace } from './support/card-scanlines.ts'
-import type { DrawnSignal, DrawOptions } from './support/draw-signal.ts'
-import { newRandom, type Random } from './support/random.ts'
+import type { DrawnSignal } from './support/draw-signal.ts'
+import { newRandom } from './support/random.ts'
 import { joinSignals } from './support/signal.ts'
 import { TIMINGS, type TimingKey } from './support/timings.ts'
 
 const RATES = [24e6, 100e6]
 /** Both polarities of hsync: mda is positive, vga480 negative. */
 const CARDS: readonly TimingKey[] = ['mda', 'vga480']
-/** The capture begins here, so that frame 0 of the measurement is the card's frame 1. */
-const BEGIN = { startFrames: 0.4, frames: 3.2 }
-
-/** A defect of one scanline, in seconds; where it comes after or before the leading edge it is meant for. */
-type Defect =
-  | { kind: 'spike'; place: ScanlinePlace; after: number; width: number }
-  | { kind: 'cut'; place: ScanlinePlace; after: number; width: number }
-  | { kind: 'missing'; place: ScanlinePlace }
-  | { kind: 'shift'; place: ScanlinePlace; seconds: number }
-  | { kind: 'resize'; place: ScanlinePlace; seconds: number }
-
-/** What ought to be found, by the time it ought to be found at. */
-interface Expected {
-  kind: FaultKind
-  seconds: number
-  place: ScanlinePlace
-  lineCountError: number
-}
-
-function options(card: TimingKey, defects: readonly Defect[]): DrawOptions {
-  const { dotClockHz, h } = TIMINGS[card]
-  const of = <Kind extends Defect['kind']>(kind: Kind): Extract<Defect, { kind: Kind }>[] =>
-    defects.filter((defect): defect is Extract<Defect, { kind: Kind }> => defect.kind === kind)
-  // a cut is a spike within the pulse: what it inverts goes to the idle level
-  const spikes = [...of('spike'), ...of('cut')].map(({ place, after, width }) => ({
-    channel: 'H',
-    at: { ...place, dot: after * dotClockHz },
-    widthSeconds: width,
-  }))
-  if (spikes.some(({ at }) => at.dot < 0 || at.dot >= h.total)) throw new Error('beyond the scanline')
-  return {
-    ...BEGIN,
-    spikes,
-    missingHsync: of('missing').map(({ place }) => place),
-    shiftedHsync: of('shift').map(({ place, seconds }) => ({ ...place, seconds })),
-    resizedHsync: of('resize').map(({ place, seconds }) => ({ ...place, seconds })),
-  }
-}
-
-/** Begin of a scanline from the capture's begin. */
-function beginOf(card: TimingKey, { frame, scanline }: ScanlinePlace, startFrames: number): number {
-  const { dotClockHz, h, v } = TIMINGS[card]
-  return (((frame - startFrames) * v.total + scanline) * h.total) / dotClockHz
-}
-
-function expectedOf(
-  card: TimingKey,
-  defects: readonly Defect[],
-  startFrames = BEGIN.startFrames,
-): Expected[] {
-  const width = TIMINGS[card].h.sync / TIMINGS[card].dotClockHz
-  const list = defects.map((defect): Expected => {
-    const { place } = defect
-    const begin = beginOf(card, place, startFrames)
-    const found = (kind: FaultKind, seconds: number, lineCountError = 0): Expected => ({
-      kind,
-      seconds,
-      place,
-      lineCountError,
-    })
-    switch (defect.kind) {
-      case 'spike':
-        return found('extra', begin + defect.after, 1)
-      // the pulse goes on where the cut ends: that is the edge too many
-      case 'cut':
-        return found('extra', begin + defect.after + defect.width, 1)
-      case 'missing':
-        return found('missing', begin, -1)
-      case 'shift':
-        return found(defect.seconds < 0 ? 'early' : 'late', begin + defect.seconds)
-      case 'resize':
-        return found(width + defect.seconds < width / 2 ? 'short' : 'width', begin)
-    }
-  })
-  return list.sort((a, b) => a.seconds - b.seconds)
-}
-
-/** The card's frame 1 is the measurement's frame 0; before it, scanlines count from the capture's first pulse. */
-function placeOf({ frame, scanline }: ScanlinePlace, perFrame: number): ScanlinePlace {
-  const first = Math.floor(BEGIN.startFrames * perFrame) + 1
-  return frame === 0 ? { frame: -1, scanline: scanline - first } : { frame: frame - 1, scanline }
-}
-
 function expectFound(captured: Captured, expected: readonly Expected[], sampleRateHz: number): void {
   const { faults } = captured.pulses
   const text = (list: readonly { kind: string; lineCountError: number }[]): string[] =>
@@ -109,7 +34,7 @@ function expectFound(captured: Captured, expected: readonly Expected[], sampleRa
 const KINDS: readonly { name: string; make: (place: ScanlinePlace, sample: number) => Defect }[] = [
   {
     name: 'a spike in mid-scanline',
-    make: (place, sample) => ({ kind: 'spike', place, after: 17e-6, width: 2.2 * sample }),
+    make: (place, sample) => ({ kind: 'spike', place, after: 17e-6, width: 2.1 * sample }),
   },
   {
     name: 'a long spike in mid-scanline',
@@ -117,11 +42,11 @@ const KINDS: readonly { name: string; make: (place: ScanlinePlace, sample: numbe
   },
   {
     name: 'a spike just before the next pulse',
-    make: (place, sample) => ({ kind: 'spike', place, after: 29e-6, width: 2.2 * sample }),
+    make: (place, sample) => ({ kind: 'spike', place, after: 29e-6, width: 2.1 * sample }),
   },
   {
     name: 'ringing at the leading edge',
-    make: (place, sample) => ({ kind: 'cut', place, after: 2.2 * sample, width: 2.2 * sample }),
+    make: (place, sample) => ({ kind: 'cut', place, after: 2.1 * sample, width: 2.1 * sample }),
   },
   {
     name: 'a cut that leaves the longer piece for last',
@@ -129,15 +54,15 @@ const KINDS: readonly { name: string; make: (place: ScanlinePlace, sample: numbe
   },
   {
     name: 'bounce at the trailing edge',
-    make: (place, sample) => ({ kind: 'spike', place, after: 8.6e-6, width: 2.2 * sample }),
+    make: (place, sample) => ({ kind: 'spike', place, after: 8.6e-6, width: 2.1 * sample }),
   },
   { name: 'a missing pulse', make: (place) => ({ kind: 'missing', place }) },
-  { name: 'a late pulse', make: (place, sample) => ({ kind: 'shift', place, seconds: 3.1 * sample }) },
+  { name: 'a late pulse', make: (place, sample) => ({ kind: 'shift', place, seconds: 2.1 * sample }) },
   { name: 'a very late pulse', make: (place) => ({ kind: 'shift', place, seconds: 2e-6 }) },
-  { name: 'an early pulse', make: (place, sample) => ({ kind: 'shift', place, seconds: -3.1 * sample }) },
+  { name: 'an early pulse', make: (place, sample) => ({ kind: 'shift', place, seconds: -2.1 * sample }) },
   { name: 'a short pulse', make: (place) => ({ kind: 'resize', place, seconds: -2.6e-6 }) },
-  { name: 'a narrower pulse', make: (place, sample) => ({ kind: 'resize', place, seconds: -3.1 * sample }) },
-  { name: 'a wider pulse', make: (place, sample) => ({ kind: 'resize', place, seconds: 3.1 * sample }) },
+  { name: 'a narrower pulse', make: (place, sample) => ({ kind: 'resize', place, seconds: -2.1 * sample }) },
+  { name: 'a wider pulse', make: (place, sample) => ({ kind: 'resize', place, seconds: 2.1 * sample }) },
 ]
 
 function next({ frame, scanline }: ScanlinePlace, perFrame: number): ScanlinePlace {
@@ -168,7 +93,7 @@ describe.each(RATES)('at %d samples a second', (sampleRateHz) => {
     test.each(KINDS)('$name is found wherever it is put, and nothing else', ({ make }) => {
       const defects = places(perFrame).map((place) => make(place, 1 / sampleRateHz))
       for (const phase of [0.05, 0.55]) {
-        const captured = capturePulses(drawSync(card, options(card, defects)), { sampleRateHz, phase })
+        const captured = capturePulses(drawSync(card, defectOptions(card, defects)), { sampleRateHz, phase })
         expectFound(captured, expectedOf(card, defects), sampleRateHz)
         // what comes after the middle of a scanline is given to the next one's pulse
         const scanlineSeconds = TIMINGS[card].h.total / TIMINGS[card].dotClockHz
@@ -183,7 +108,7 @@ describe.each(RATES)('at %d samples a second', (sampleRateHz) => {
     test.each(Array.from({ length: 12 }, (_, seed) => seed))('mixed by chance, seed %d', (seed) => {
       const random = newRandom(seed + 1)
       const defects = randomDefects(random, perFrame, 1 / sampleRateHz)
-      const signal = drawSync(card, options(card, defects))
+      const signal = drawSync(card, defectOptions(card, defects))
       const captured = capturePulses(signal, { sampleRateHz, phase: random.uniform() })
       expectFound(captured, expectedOf(card, defects), sampleRateHz)
       expectCountsToAgree(captured, perFrame)
@@ -199,7 +124,10 @@ describe.each(RATES)('at %d samples a second', (sampleRateHz) => {
         const defects = [make(from, 1 / sampleRateHz), make(to, 1 / sampleRateHz)].filter(
           ({ kind }) => which > 1 || kind !== 'missing',
         )
-        const captured = capturePulses(drawSync(card, options(card, defects)), { sampleRateHz, phase: 0.3 })
+        const captured = capturePulses(drawSync(card, defectOptions(card, defects)), {
+          sampleRateHz,
+          phase: 0.3,
+        })
         expect({ name, faults: captured.pulses.faults.map(({ kind }) => kind) }).toEqual({
           name,
           faults: expectedOf(card, defects).map(({ kind }) => kind),
@@ -209,29 +137,6 @@ describe.each(RATES)('at %d samples a second', (sampleRateHz) => {
     })
   })
 })
-
-/** Some fifty defects of all kinds, at most one a scanline, many of them in neighbouring scanlines. */
-function randomDefects(random: Random, perFrame: number, sample: number): Defect[] {
-  const defects: Defect[] = []
-  const size = (): number => (2.1 + 12 * random.uniform() ** 2) * sample
-  const moved = (): number => (random.below(2) === 0 ? 1 : -1) * (3.2 + 20 * random.uniform() ** 2) * sample
-  for (let at = Math.ceil(0.45 * perFrame); at < 3.55 * perFrame; at += 1 + random.below(40)) {
-    const place = { frame: Math.floor(at / perFrame), scanline: at % perFrame }
-    for (let run = 1 + (random.below(3) === 0 ? random.below(4) : 0); run > 0; run--, at++) {
-      const here = { ...place, scanline: place.scanline + run - 1 }
-      if (here.scanline >= perFrame) continue
-      const kind = (['spike', 'cut', 'missing', 'shift', 'resize', 'spike'] as const)[random.below(6)]!
-      if (kind === 'spike')
-        defects.push({ kind, place: here, after: 8.5e-6 + 19e-6 * random.uniform(), width: size() })
-      else if (kind === 'cut') {
-        const width = Math.min(size(), 1e-6)
-        defects.push({ kind, place: here, after: 2.1 * sample + 1.5e-6 * random.uniform(), width })
-      } else if (kind === 'missing') defects.push({ kind, place: here })
-      else defects.push({ kind, place: here, seconds: moved() })
-    }
-  }
-  return defects
-}
 
 /** The sum that a person can do by hand: edges counted = scanlines + gains - losses. */
 function expectCountsToAgree({ pulses }: Captured, perFrame: number): void {
@@ -250,7 +155,7 @@ describe('runs of pulses that come late', () => {
   test.each([1, 2, 5, 6, 7, 12, 20])('%d in a row are as many faults', (length) => {
     for (const seconds of [1e-6, -0.4e-6]) {
       const defects = run(length, seconds)
-      const captured = capturePulses(drawSync('mda', options('mda', defects)), {
+      const captured = capturePulses(drawSync('mda', defectOptions('mda', defects)), {
         sampleRateHz: 24e6,
         phase: 0.2,
       })
@@ -261,7 +166,7 @@ describe('runs of pulses that come late', () => {
 
   test.each([5, 6, 7, 20])('so are %d of another width', (length) => {
     const defects = run(length, 0).map(({ place }): Defect => ({ kind: 'resize', place, seconds: 1.5e-6 }))
-    const captured = capturePulses(drawSync('mda', options('mda', defects)), {
+    const captured = capturePulses(drawSync('mda', defectOptions('mda', defects)), {
       sampleRateHz: 24e6,
       phase: 0.2,
     })

@@ -11,12 +11,23 @@ export interface SyncLock {
   widthTicks: number
   /** Scatter of the widths as a standard deviation, in ticks; wrong ones do not count. */
   widthScatterTicks: number
-  /** RMS of the leading edges about the straight line, in ticks; misplaced ones do not count. */
-  scatterTicks: number
+  /** Leading and trailing edges from the straight line of the leading ones, in ticks; misplaced ones do not count. */
+  leads: Spread
+  trails: Spread
   /** Where the line has the leading edge to start from. */
   startTick: number
   /** Index, in the given edges, of the leading edge to start from. */
   startEdge: number
+}
+
+/** What a list of values has in common. */
+export interface Spread {
+  lowest: number
+  highest: number
+  mean: number
+  /** Standard deviation. */
+  scatter: number
+  count: number
 }
 
 /** Pulses in columns. */
@@ -33,6 +44,10 @@ const MIN_HITS = 3
 const LINE_ROUNDS = 3
 /** Share of the usual gap between pulses that no hsync lasts: the widest there is takes 17.5 %. */
 const WIDEST_SHARE = 0.4
+/** Samples that right values lie within: one, and what the line is off by and rounding to ticks adds. */
+const ONE_SAMPLE = 1.15
+/** Share of values that lie together where there is no jitter; the rest are faults. */
+const STEADY_SHARE = 0.85
 /** A pulse put together from pieces may be this much wider than the median piece. */
 const JOINED_WIDTH = 1.3
 
@@ -76,12 +91,16 @@ export function acquireSync(
   const line = lineThroughMost(best, pulses, resolutionTicks)
   const widths = best.members.map((i) => pulses.trail[i]! - pulses.lead[i]!)
   const { mean: widthTicks, scatter: widthScatterTicks } = inliers(widths, resolutionTicks)
+  const trails = best.members.map(
+    (i, at) => pulses.trail[i]! - line.startTick - best.slot[at]! * line.periodTicks,
+  )
   return {
     polarity,
     periodTicks: line.periodTicks,
     widthTicks,
     widthScatterTicks,
-    scatterTicks: line.scatterTicks,
+    leads: line.leads,
+    trails: inliers(trails, resolutionTicks),
     startTick: line.startTick,
     startEdge: pulses.edge[best.members[0]!]!,
   }
@@ -213,24 +232,21 @@ function lineThroughMost(
   { members, slot, periodTicks }: Chain,
   { lead }: PulseList,
   resolutionTicks: number,
-): { periodTicks: number; startTick: number; scatterTicks: number } {
+): { periodTicks: number; startTick: number; leads: Spread } {
   let period = periodTicks
   let startTick = lead[members[0]!]!
-  let scatterTicks = 0
-  for (let round = 0; round < LINE_ROUNDS; round++) {
+  for (let round = 0; ; round++) {
     const off = members.map((i, at) => lead[i]! - startTick - slot[at]! * period)
-    const { middle, reach, mean, scatter } = inliers(off, resolutionTicks)
-    scatterTicks = scatter
-    const kept = off.flatMap((value, at) => (Math.abs(value - middle) <= reach ? [at] : []))
+    const leads = inliers(off, resolutionTicks)
+    const kept = off.flatMap((value, at) => (value >= leads.lowest && value <= leads.highest ? [at] : []))
     const fit = straightLine(
       kept.map((at) => slot[at]!),
       kept.map((at) => lead[members[at]!]!),
     )
-    if (Number.isNaN(fit.slope)) return { periodTicks: period, startTick: startTick + mean, scatterTicks }
+    if (round === LINE_ROUNDS || Number.isNaN(fit.slope)) return { periodTicks: period, startTick, leads }
     period = fit.slope
     startTick = fit.atZero
   }
-  return { periodTicks: period, startTick, scatterTicks }
 }
 
 function straightLine(
@@ -254,19 +270,39 @@ function straightLine(
   return { slope, atZero: y0 - slope * x0, rms: Math.sqrt(squares / n) }
 }
 
-/** Mean and standard deviation of those values that are not plainly wrong. */
-function inliers(
-  values: readonly number[],
-  resolutionTicks: number,
-): { middle: number; reach: number; mean: number; scatter: number } {
-  const middle = median(values)
-  // 1.4826 median absolute deviations are a standard deviation of a normal distribution
-  const sigma = 1.4826 * median(values.map((value) => Math.abs(value - middle)))
-  const reach = Math.max(1.5 * resolutionTicks, 3 * sigma)
-  const alike = values.filter((value) => Math.abs(value - middle) <= reach)
+/**
+ * Those values that are not plainly wrong. Without jitter all right ones lie within a sample of each other, wherever
+ * that is; where too many do not, there is jitter, and what is normal follows from the values' own scatter.
+ */
+function inliers(values: readonly number[], resolutionTicks: number): Spread {
+  const sorted = [...values].sort((a, b) => a - b)
+  const span = ONE_SAMPLE * resolutionTicks
+  let from = 0
+  let most = 0
+  for (let low = 0, high = 0; low < sorted.length; low++) {
+    while (high < sorted.length && sorted[high]! - sorted[low]! <= span) high++
+    if (high - low > most) {
+      most = high - low
+      from = low
+    }
+  }
+  let alike = sorted.slice(from, from + most)
+  if (most < STEADY_SHARE * sorted.length) {
+    const middle = sorted[sorted.length >> 1]!
+    // 1.4826 median absolute deviations are a standard deviation of a normal distribution
+    const sigma = 1.4826 * median(sorted.map((value) => Math.abs(value - middle)))
+    const reach = Math.max(1.5 * resolutionTicks, 3 * sigma)
+    alike = sorted.filter((value) => Math.abs(value - middle) <= reach)
+  }
   const mean = alike.reduce((sum, value) => sum + value, 0) / alike.length
   const squares = alike.reduce((sum, value) => sum + (value - mean) ** 2, 0)
-  return { middle, reach, mean, scatter: Math.sqrt(squares / alike.length) }
+  return {
+    lowest: alike[0]!,
+    highest: alike.at(-1)!,
+    mean,
+    scatter: Math.sqrt(squares / alike.length),
+    count: alike.length,
+  }
 }
 
 function median(values: readonly number[]): number {

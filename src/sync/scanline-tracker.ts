@@ -3,6 +3,8 @@
 
 import type { Polarity } from '../measurement.ts'
 import { acquireSync, type SyncLock } from './acquire.ts'
+import { SampledLine } from './sampled-line.ts'
+import { UsualWidth } from './usual-width.ts'
 import type { FaultKind, SyncFault } from './sync-fault.ts'
 
 /** Timing that a lock began with. */
@@ -76,10 +78,10 @@ interface OpenScanline {
 
 /** How near to the half scanline an equalizing pulse is. */
 const HALFWAY_SCANLINES = 0.05
-/** Standard deviations that a scanline may be off: exceeded once in 10^7. */
-const SIGMAS = 5.5
-/** Scanlines that jitter and width are averaged over. */
-const AVERAGED_SCANLINES = 64
+/** Gain of the period that the samples' line is held against: slow, so that their beat with the scanlines averages out. */
+const SLOW_GAIN = 1 / 256
+/** Share of a scanline that a leading edge may be off in any case. */
+const FLOOR_SHARE = 1 / 8000
 
 /** Follows one hsync or csync channel. */
 export class ScanlineTracker {
@@ -98,11 +100,11 @@ export class ScanlineTracker {
   // lock
   #pulseLevel = 1
   #period = 0
-  #width = 0
-  #variance = 0
-  #widthVariance = 0
-  #tolerance = 0
-  #widthTolerance = 0
+  #slowPeriod = 0
+  readonly #line: SampledLine
+  /** The same of the trailing edges, from the same prediction. */
+  readonly #trailLine: SampledLine
+  readonly #width: UsualWidth
   /** Scanline being collected, and where its leading edge is expected. */
   #number = 0
   #expected = 0
@@ -134,6 +136,9 @@ export class ScanlineTracker {
     this.#channel = channel
     this.#resolution = resolutionTicks
     this.#listener = listener
+    this.#line = new SampledLine(resolutionTicks)
+    this.#trailLine = new SampledLine(resolutionTicks)
+    this.#width = new UsualWidth(resolutionTicks)
   }
 
   /** All before this tick has been told to the listener, or never will be. */
@@ -218,15 +223,16 @@ export class ScanlineTracker {
       before !== undefined &&
       before.polarity === lock.polarity &&
       Math.abs(lock.periodTicks / this.#period - 1) < 0.002 &&
-      Math.abs(lock.widthTicks - this.#width) < Math.max(2.5 * this.#resolution, this.#width / 10)
+      Math.abs(lock.widthTicks - this.#width.mean) < Math.max(2.5 * this.#resolution, this.#width.mean / 10)
     const gap = before ? (startTick - this.#expected) / this.#period : 0
     this.#number = before ? this.#number + Math.max(1, Math.round(gap)) : 0
     this.#period = lock.periodTicks
-    this.#width = lock.widthTicks
     this.#expected = lock.startTick - earlier * lock.periodTicks
-    this.#variance = lock.scatterTicks ** 2
-    this.#widthVariance = lock.widthScatterTicks ** 2
-    this.#setTolerance()
+    this.#slowPeriod = lock.periodTicks
+    const floor = FLOOR_SHARE * lock.periodTicks
+    this.#line.start(lock.leads, floor)
+    this.#trailLine.start(lock.trails, floor)
+    this.#width.start(lock.widthTicks, lock.widthScatterTicks)
     this.#doubtful = 0
     this.#coasting = 0
     // where the timing or the phase changes, the last pulses before may be cut or lost: that is the same thing seen twice
@@ -266,8 +272,8 @@ export class ScanlineTracker {
       expected += ahead * period
       scanlines += ahead
       const off = lead - expected
-      if (Math.abs(off) > 2 * this.#tolerance) continue
-      if (Math.abs(this.#tick[i + 1]! - lead - this.#width) > this.#widthTolerance) continue
+      if (Math.abs(off) > 2 * this.#line.tolerance) continue
+      if (this.#width.isWrong(this.#tick[i + 1]! - lead, false)) continue
       hits++
       first ??= lead
       expected += off * PHASE_GAIN
@@ -306,16 +312,6 @@ export class ScanlineTracker {
     return first
   }
 
-  #setTolerance(): void {
-    // an eighth: quantisation's twelfth, what the loop adds to it, and how far an average over 64 may be off
-    const jitter = Math.sqrt(Math.max(0, this.#variance - this.#resolution ** 2 / 8))
-    // one sample of quantisation, half a sample of the loop's own error, SIGMAS of real jitter
-    this.#tolerance = Math.max(1.5 * this.#resolution + SIGMAS * jitter, this.#period / 8000)
-    // a width is two edges: off by a sample, with a variance of a quarter at most, and their real jitter
-    const widthJitter = Math.sqrt(Math.max(0, this.#widthVariance - this.#resolution ** 2 / 4))
-    this.#widthTolerance = Math.max(2 * this.#resolution, this.#resolution + SIGMAS * widthJitter)
-  }
-
   #step(index: number): void {
     const tick = this.#tick[index]!
     if (this.#level[index] === this.#pulseLevel) {
@@ -326,7 +322,10 @@ export class ScanlineTracker {
     if (Number.isNaN(this.#lead)) return
     const lead = this.#lead
     this.#lead = NaN
-    if (this.#channel === 'csync' && tick - lead > Math.max(BROAD_WIDTHS * this.#width, this.#period / 4)) {
+    if (
+      this.#channel === 'csync' &&
+      tick - lead > Math.max(BROAD_WIDTHS * this.#width.mean, this.#period / 4)
+    ) {
       this.#broad(lead, tick)
     }
     const ahead = Math.round((lead - this.#expected) / this.#period)
@@ -364,6 +363,14 @@ export class ScanlineTracker {
   #advance(): void {
     this.#expected += this.#period
     this.#number++
+    this.#line.advance(this.#period - this.#slowPeriod)
+    this.#trailLine.advance(this.#period - this.#slowPeriod)
+  }
+
+  /** The prediction alone moves. */
+  #shiftLines(ticks: number): void {
+    this.#line.shift(ticks)
+    this.#trailLine.shift(ticks)
   }
 
   #note(
@@ -381,7 +388,7 @@ export class ScanlineTracker {
       channel: this.#channel,
       tick,
       scanline: this.#number,
-      offsetTicks: kind === 'missing' ? 0 : tick - this.#expected,
+      offsetTicks: kind === 'missing' ? 0 : tick - this.#expected - this.#line.centre,
       widthTicks,
       lineCountError,
       sinceTrueTicks,
@@ -402,7 +409,7 @@ export class ScanlineTracker {
       leads.length = 0
       trails.length = 0
       this.#coasting++
-      if (this.#expected + this.#tolerance < this.#endTick) this.#note('missing', this.#expected, 0, -1)
+      if (this.#expected + this.#line.tolerance < this.#endTick) this.#note('missing', this.#expected, 0, -1)
       this.#advance()
       return
     }
@@ -414,13 +421,13 @@ export class ScanlineTracker {
     const piece = this.#pieceTicks(this.#longestPiece(first, last))
     const offset = lead - this.#expected
     const quiet = this.#number <= this.#quietUntil
-    const isSpike = Math.abs(offset) > this.#period / 16 && width < this.#width / 2
+    const isSpike = Math.abs(offset) > this.#period / 16 && width < this.#width.mean / 2
     if (leads.length > 1 || isSpike) this.#noteExtras(isSpike ? -1 : first, last)
     if (isSpike) {
       // after a last spike the pulse may still have been to come
-      if (this.#expected + this.#tolerance < this.#endTick) this.#note('missing', this.#expected, 0, -1)
+      if (this.#expected + this.#line.tolerance < this.#endTick) this.#note('missing', this.#expected, 0, -1)
       this.#coasting++
-    } else if (Math.abs(offset) <= this.#tolerance) {
+    } else if (!this.#line.isOff(offset)) {
       this.#accept(lead, width, offset, quiet || this.#isEqualizing(width, nextLead), piece)
     } else if (quiet) {
       this.#coasting++
@@ -446,11 +453,12 @@ export class ScanlineTracker {
     let best: [number, number] = [0, 0]
     let lowest = Infinity
     const sharp = 2.5 * this.#resolution
+    const centre = this.#expected + this.#line.centre
     for (let first = 0; first < this.#slotLead.length; first++) {
-      const off = Math.abs(this.#slotLead[first]! - this.#expected) / this.#tolerance
+      const off = Math.abs(this.#slotLead[first]! - centre) / this.#line.tolerance
       const end = Math.min(this.#slotLead.length, first + MAX_PIECES)
       for (let last = first; last < end; last++) {
-        const wrong = Math.abs(this.#slotTrail[last]! - this.#slotLead[first]! - this.#width) / sharp
+        const wrong = Math.abs(this.#slotTrail[last]! - this.#slotLead[first]! - this.#width.mean) / sharp
         const cost = off * off + wrong * wrong + 0.01 * (last - first)
         if (cost < lowest) {
           lowest = cost
@@ -493,7 +501,8 @@ export class ScanlineTracker {
   /** Pulses of half the width, each half scanline, stand before and after the vsync of a composite sync. */
   #isEqualizing(width: number, nextLead: number): boolean {
     if (this.#channel === 'hsync') return false
-    if (Math.abs(width - this.#width / 2) > Math.max(2.5 * this.#resolution, this.#width / 10)) return false
+    if (Math.abs(width - this.#width.mean / 2) > Math.max(2.5 * this.#resolution, this.#width.mean / 10))
+      return false
     return (
       Number.isNaN(nextLead) || this.#isHalfway(nextLead) || this.#slotLead.some((at) => this.#isHalfway(at))
     )
@@ -505,10 +514,11 @@ export class ScanlineTracker {
   }
 
   #accept(lead: number, width: number, offset: number, quiet: boolean, piece: number): void {
-    const wrongWidth = Math.abs(width - this.#width) > this.#widthTolerance
+    const trailOffset = offset + width
+    const wrongWidth = this.#width.isWrong(width, this.#trailLine.isOff(trailOffset))
     if (wrongWidth && !quiet) {
       this.#doubt('width', lead, width)
-      this.#note(width < this.#width / 2 ? 'short' : 'width', lead, width, 0)
+      this.#note(width < this.#width.mean / 2 ? 'short' : 'width', lead, width, 0)
       if (this.#doubtful >= BREAK_RUN) return
       this.#openScanline(lead, NaN, true, piece)
     } else {
@@ -518,13 +528,13 @@ export class ScanlineTracker {
     this.#lastTrueLead = lead
     this.#expected += offset * PHASE_GAIN
     this.#period += offset * PERIOD_GAIN
-    this.#variance += (offset * offset - this.#variance) / AVERAGED_SCANLINES
+    this.#slowPeriod += (this.#period - this.#slowPeriod) * SLOW_GAIN
+    this.#line.add(offset)
     if (!wrongWidth) {
-      const off = width - this.#width
-      this.#width += off / AVERAGED_SCANLINES
-      this.#widthVariance += (off * off - this.#widthVariance) / AVERAGED_SCANLINES
+      this.#trailLine.add(trailOffset)
+      this.#width.add(width)
     }
-    this.#setTolerance()
+    this.#shiftLines(offset * PHASE_GAIN)
   }
 
   /** A scanline as expected: what was pending was real, and older edges are not needed again. */
@@ -555,7 +565,7 @@ export class ScanlineTracker {
   #doubt(kind: 'phase' | 'width', lead: number, width: number): void {
     if (lead <= this.#holdUntil) return
     const sameKind = kind === this.#doubtfulKind
-    const sameWidth = Math.abs(width - this.#doubtfulWidth) <= this.#widthTolerance
+    const sameWidth = Math.abs(width - this.#doubtfulWidth) <= this.#width.tolerance
     if (this.#doubtful === 0 || !sameKind || (kind === 'width' && !sameWidth)) {
       this.#doubtful = 0
       this.#doubtfulTick = lead
@@ -576,7 +586,9 @@ export class ScanlineTracker {
     if (this.#gaveUp) {
       // the doubtful scanlines are counted again by the next lock, which also tells whether what came before was wrong
       this.#open = this.#open.filter(({ scanline }) => scanline < this.#doubtfulNumber)
-      this.#expected -= (this.#number - this.#doubtfulNumber + 1) * this.#period
+      const back = this.#number - this.#doubtfulNumber + 1
+      this.#expected -= back * this.#period
+      this.#shiftLines(back * (this.#slowPeriod - this.#period))
       this.#number = this.#doubtfulNumber - 1
     } else this.#open = []
     this.#slotLead.length = 0

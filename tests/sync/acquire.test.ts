@@ -27,7 +27,7 @@ function expectLock(lock: SyncLock | undefined, polarity = 'positive', periodOff
   expect(lock!.polarity).toBe(polarity)
   expect(Math.abs(lock!.periodTicks - PERIOD)).toBeLessThan(periodOff)
   expect(Math.abs(lock!.widthTicks - WIDTH)).toBeLessThan(2)
-  expect(lock!.scatterTicks).toBeLessThan(1)
+  expect(lock!.leads.scatter).toBeLessThan(1)
 }
 
 describe('acquireSync', () => {

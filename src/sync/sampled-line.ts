@@ -1,0 +1,106 @@
+// Leading edges as samples show them → where the line that they lie on is, and how far off an edge must be to be wrong.
+//
+// An instrument shows an edge late by up to one sample. So each regular edge says: the line lies at most one sample
+// before what is seen. All of them together leave a narrow range, whatever the samples beat with, and its middle is
+// the best prediction there is. Averages do no such thing: where samples and scanlines beat slowly, they follow the
+// beat, and are off by up to a sample.
+
+import type { Spread } from './acquire.ts'
+
+/** Share of the range's bounds that is given back at each scanline, in samples: the line's slope is not known exactly. */
+const LEAK_SAMPLES = 0.003
+/** Where the bounds contradict each other, because of jitter or a drift, they give way by this share of it. */
+const YIELD_SHARE = 1 / 32
+/** Standard deviations of real jitter that an edge may be off: exceeded once in 10^7. */
+export const SIGMAS = 5.5
+/** Scanlines that jitter is averaged over. */
+const AVERAGED_SCANLINES = 512
+/** Variance of an edge that is seen late by anything from 0 to 1 sample, and the standard deviation of its square. */
+const QUANTISATION = 1 / 12
+const SQUARE_DEVIATION = Math.sqrt(1 / 80 - 1 / 144)
+/** A sample's own slack, for times rounded to ticks. */
+const SLACK_SAMPLES = 0.05
+
+/** Offsets are leading edges minus a prediction, in ticks; the prediction may move, which `advance` is told. */
+export class SampledLine {
+  readonly #resolution: number
+  /** The line lies between these, in ticks from the prediction. */
+  #low = 0
+  #high = 0
+  /** Mean square of offsets from the middle, in samples². */
+  #square = 0
+  #count = 0
+  #floor = 0
+  /** Standard deviation of real jitter, in ticks: what the sampling does not explain. */
+  #jitter = 0
+
+  /** @param resolutionTicks sample interval */
+  constructor(resolutionTicks: number) {
+    this.#resolution = resolutionTicks
+  }
+
+  /**
+   * Begins anew.
+   * @param offsets of the regular edges that the prediction was made from
+   * @param floorTicks what an edge may be off in any case
+   */
+  start({ lowest, highest, scatter, count }: Spread, floorTicks: number): void {
+    this.#low = highest - this.#resolution
+    this.#high = lowest
+    this.#square = (scatter / this.#resolution) ** 2
+    this.#count = count
+    this.#floor = floorTicks
+    this.#settle()
+  }
+
+  /** Where an edge is seen on average, in ticks from the prediction. */
+  get centre(): number {
+    return (this.#low + this.#high + this.#resolution) / 2
+  }
+
+  /**
+   * How far from the centre a regular edge may be, in ticks. With the line known, a regular edge is off by half a sample
+   * at most and one that was moved by two samples by one and a half at least. With nothing but the last edge known both
+   * bounds are at one sample; but then samples and scanlines keep step, edges are off by whole samples, and the one
+   * that was moved by more than two is seen off by two.
+   */
+  get tolerance(): number {
+    const unknown = Math.min(1, Math.max(0, (this.#high - this.#low) / this.#resolution))
+    return Math.max(this.#resolution * (1 + unknown / 2 + SLACK_SAMPLES) + SIGMAS * this.#jitter, this.#floor)
+  }
+
+  /** Whether an edge is further off than any regular one. */
+  isOff(offset: number): boolean {
+    return Math.abs(offset - this.centre) > this.tolerance
+  }
+
+  /** Takes in a regular edge. */
+  add(offset: number): void {
+    const off = (offset - this.centre) / this.#resolution
+    this.#count++
+    this.#square += (off * off - this.#square) / Math.min(this.#count, AVERAGED_SCANLINES)
+    this.#low = Math.max(this.#low, offset - this.#resolution)
+    this.#high = Math.min(this.#high, offset)
+    this.#settle()
+  }
+
+  /** One scanline further; @param aheadTicks how far the prediction has moved ahead of the line in it */
+  advance(aheadTicks: number): void {
+    const over = this.#low - this.#high
+    const leak = LEAK_SAMPLES * this.#resolution + (over > 0 ? over * YIELD_SHARE : 0)
+    this.#low -= aheadTicks + leak
+    this.#high += leak - aheadTicks
+  }
+
+  /** The prediction alone moves, ahead of the line where positive. */
+  shift(ticks: number): void {
+    this.#low -= ticks
+    this.#high -= ticks
+  }
+
+  #settle(): void {
+    // an exponential average over n is as good as a plain one over 2 n
+    const margin = (3 * SQUARE_DEVIATION) / Math.sqrt(Math.min(this.#count, 2 * AVERAGED_SCANLINES))
+    this.#jitter = this.#resolution * Math.sqrt(Math.max(0, this.#square - QUANTISATION - margin))
+  }
+}

@@ -1,0 +1,63 @@
+// The same as pulses.test.ts and pulses-clean.test.ts over many more seeds. A few in the suite; more with
+//   MANY_MIXES=2000 MANY_CLEAN=6000 MANY_FROM=5000000 npx vitest run tests/pulses-many.test.ts
+
+import { expect, it } from 'vitest'
+import { CLEAN, randomClean } from './clean-captures.ts'
+import { defectOptions, expectedOf, randomDefects } from './pulse-defects.ts'
+import { capturePulses, drawSync } from './pulses-of.ts'
+import { newRandom } from './support/random.ts'
+import { TIMINGS, type TimingKey } from './support/timings.ts'
+
+const MIXES = Number(process.env['MANY_MIXES'] ?? 60)
+const CLEAN_CAPTURES = Number(process.env['MANY_CLEAN'] ?? 60)
+const FROM = Number(process.env['MANY_FROM'] ?? 700_000)
+const HOUR_MS = 3_600_000
+
+/** Defects of all kinds in one capture: what was put in beside what was found, in order of time. */
+function mixed(seed: number): { what: string; drawn: string[]; found: string[] } {
+  const random = newRandom(seed)
+  const card: TimingKey = random.below(2) === 0 ? 'mda' : 'vga480'
+  const sampleRateHz = random.below(2) === 0 ? 24e6 : 100e6
+  const perFrame = TIMINGS[card].v.total
+  const defects = randomDefects(random, perFrame, 1 / sampleRateHz)
+  const signal = drawSync(card, {
+    ...defectOptions(card, defects),
+    dotClockErrorPpm: 300 * (random.uniform() - 0.5),
+  })
+  const { pulses } = capturePulses(signal, { sampleRateHz, phase: random.uniform() })
+  const text = (list: readonly { kind: string; lineCountError: number }[]): string[] =>
+    list.map(({ kind, lineCountError }) => `${kind} ${lineCountError}`)
+  const what = `${seed} ${card} ${sampleRateHz / 1e6} MS/s`
+  return { what, drawn: text(expectedOf(card, defects)), found: text(pulses.faults) }
+}
+
+it(
+  `${MIXES} mixes: all that was put in is found, and nothing else`,
+  () => {
+    const wrong: string[] = []
+    let faults = 0
+    for (let seed = FROM; seed < FROM + MIXES; seed++) {
+      const { what, drawn, found } = mixed(seed)
+      faults += drawn.length
+      const at = drawn.findIndex((text, i) => text !== found[i])
+      if (at < 0 && found.length === drawn.length) continue
+      wrong.push(`${what}: ${drawn.length} drawn, ${found.length} found, at ${at} ${drawn[at]}, ${found[at]}`)
+    }
+    expect(faults).toBeGreaterThan(20 * MIXES)
+    expect(wrong).toEqual([])
+  },
+  HOUR_MS,
+)
+
+it(
+  `${CLEAN_CAPTURES} clean captures: nothing is flagged`,
+  () => {
+    const wrong: string[] = []
+    for (let seed = FROM; seed < FROM + CLEAN_CAPTURES; seed++) {
+      const { what, faulty } = randomClean(seed)
+      if (JSON.stringify(faulty) !== JSON.stringify(CLEAN)) wrong.push(`${what}: ${JSON.stringify(faulty)}`)
+    }
+    expect(wrong).toEqual([])
+  },
+  HOUR_MS,
+)
