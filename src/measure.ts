@@ -92,6 +92,8 @@ const PROLOGUE_TRANSITIONS = 1_500_000
 const MAX_PROLOGUE_TRANSITIONS = 6_000_000
 /** How much finer than the steps of sync a grid must be to be wrong. */
 const FINER_RATIO = 1.5
+/** A grid of so few ticks fits a quarter of all gaps by chance, for a time rounded to ticks is off by one either way. */
+const GUESSED_GRID_TICKS = 8
 /** Segments kept; a capture with more is noise, and the rest is counted. */
 const MAX_SEGMENTS = 64
 /** Most video channels: a dot's code has 16 bits. */
@@ -327,7 +329,8 @@ class MeasuringPass implements SyncListener {
     const { periodTicks, pulseTicks } = scanlineActivity
     const steps = countsSamples ? null : syncSteps(store, this.roles.scanlineChannel, periodTicks, pulseTicks)
     // a grid that was found too fine by chance does not hide what sync betrays
-    const isFiner = steps !== null && steps > FINER_RATIO * grid.intervalTicks
+    const mayBeChance = grid.intervalTicks < GUESSED_GRID_TICKS
+    const isFiner = mayBeChance && steps !== null && steps > FINER_RATIO * grid.intervalTicks
     const resolutionTicks = isFiner ? steps : grid.intervalTicks
     if (isFiner) this.sampleIntervalTicks = null
     const timebase = settleTimebase(header, grid, scanlineActivity.periodTicks, this.roles.proven, notices)

@@ -45,7 +45,7 @@ const LINE_ROUNDS = 3
 /** Share of the usual gap between pulses that no hsync lasts: the widest there is takes 17.5 %. */
 const WIDEST_SHARE = 0.4
 /** Samples that right values lie within: one, and what the line is off by and rounding to ticks adds. */
-const ONE_SAMPLE = 1.15
+export const ONE_SAMPLE = 1.15
 /** Share of values that lie together where there is no jitter; the rest are faults. */
 const STEADY_SHARE = 0.85
 /** A pulse put together from pieces may be this much wider than the median piece. */

@@ -29,6 +29,8 @@ export interface Sampling {
   samplesPerScanline: number
   /** What that fraction may be off by. */
   fractionDoubt: number
+  /** What the sample interval may be off by, as a share of it. */
+  intervalDoubt: number
 }
 
 /** Squared samples that a regular beat's variances may be off by, times the scanlines: ends that are not whole beats. */
@@ -81,10 +83,16 @@ class ScatterModel {
   readonly #uniform: QuantisationVariance
   readonly #scanlines: number
   readonly #slack: number
+  /** What the unit may be off by, as a share of a variance. */
+  readonly #unitDoubt: number
   /** Rounding of times to ticks, in squared samples of one edge. */
   readonly #rounding: number
 
-  constructor(meter: JitterMeter, { samplesPerScanline, sampleTicks, fractionDoubt }: Sampling) {
+  constructor(
+    meter: JitterMeter,
+    { samplesPerScanline, sampleTicks, fractionDoubt, intervalDoubt }: Sampling,
+  ) {
+    this.#unitDoubt = 2 * intervalDoubt
     this.#samples = samplesPerScanline
     this.#scanlines = meter.cycleToCycle.count
     this.#range = jitterFreeQuantisation(samplesPerScanline, meter.period.count)
@@ -126,7 +134,7 @@ class ScatterModel {
     const { least, mean, most } = this.#range
     const expected = this.#expected(sigma)
     return (['period', 'cycleToCycle'] as const).every((of) => {
-      const slack = this.#slack * (of === 'period' ? 1 : 2)
+      const slack = this.#slack * (of === 'period' ? 1 : 2) + this.#unitDoubt * most[of]
       const off = seen[of] - expected[of]
       return off >= least[of] - mean[of] - slack && off <= most[of] - mean[of] + slack
     })
@@ -139,6 +147,7 @@ class ScatterModel {
       Math.hypot(
         Math.max(0, expected[of]) * Math.sqrt((2 * correlation) / n),
         this.#slack / 2,
+        (this.#unitDoubt * expected[of]) / 2,
         (most[of] - least[of]) / Math.sqrt(12),
       )
     return {

@@ -38,8 +38,11 @@ export interface SyncJitter {
 const WANDER_SCANLINES = 32
 /** Sample intervals that differ by less are one, known from the grid more exactly. */
 const SAME_GRID = 0.1
-/** What an average of times rounded to ticks may be off by, in ticks. */
-const ROUNDED_AVERAGE = 0.25
+/** A grid of few ticks fits many gaps by chance; the periods must then bear it out more closely. */
+const GUESSED_GRID_TICKS = 8
+const SURE_GRID = 0.01
+/** What the longest and the shortest period, rounded to ticks, may be off by between them. */
+const ROUNDED_TICKS = 0.5
 
 /**
  * @param residuals of the line fit, per point of its series
@@ -55,7 +58,7 @@ export function measureJitter(
 ): SyncJitter | undefined {
   if (meter.cycleToCycle.count < 10) return undefined
   const grid = samplingOf(meter, scanlineTicks, sampling)
-  const { sampleTicks, samplesPerScanline } = grid
+  const { sampleTicks } = grid
   const { random, belowResolution, quantisation, isRounded } = estimateJitter(meter, grid)
   // half a tick at either end of either period
   const roundingSamples = isRounded ? 2 / sampleTicks : 0
@@ -75,29 +78,43 @@ export function measureJitter(
     timeIntervalErrorPeak: figure(spread.peak, 0.5),
     random,
     wanderRmsTicks: wander(residuals),
-    periodic:
-      each.count >= PERIODIC_MIN_POINTS
-        ? periodicComponent(each, samplesPerScanline, sampleTicks, random.value)
-        : null,
+    periodic: each.count >= PERIODIC_MIN_POINTS ? periodicComponent(each, grid, random.value) : null,
     belowResolution,
   }
 }
 
-/** Periods that differ by single samples tell these better than a grid that had to be guessed. */
+/**
+ * Periods that differ by single samples tell these better than a grid that had to be guessed; and how often the longer
+ * ones come tells the fraction of a sample that a scanline has, whatever rounding to ticks does to each.
+ */
 function samplingOf(
   meter: JitterMeter,
   scanlineTicks: number,
   { ticks, isExact }: { ticks: number; isExact: boolean },
 ): Sampling {
   const seen = meter.steps
-  if (!seen || (isExact && Math.abs(seen.stepTicks / ticks - 1) < SAME_GRID))
-    return { sampleTicks: ticks, samplesPerScanline: scanlineTicks / ticks, fractionDoubt: 0 }
-  const { stepTicks, lowestTicks } = seen
+  if (!seen) {
+    return {
+      sampleTicks: ticks,
+      samplesPerScanline: scanlineTicks / ticks,
+      fractionDoubt: 0,
+      intervalDoubt: 0,
+    }
+  }
+  const { stepTicks, meanSteps, steps } = seen
+  const off = Math.abs(stepTicks / ticks - 1)
+  if (isExact && off < (ticks < GUESSED_GRID_TICKS ? SURE_GRID : SAME_GRID))
+    return {
+      sampleTicks: ticks,
+      samplesPerScanline: scanlineTicks / ticks,
+      fractionDoubt: 0,
+      intervalDoubt: 0,
+    }
   return {
     sampleTicks: stepTicks,
-    samplesPerScanline: (scanlineTicks - lowestTicks) / stepTicks,
-    // the shortest period is an average of few different ones, each rounded to a tick
-    fractionDoubt: ROUNDED_AVERAGE / stepTicks,
+    samplesPerScanline: meanSteps,
+    fractionDoubt: 1 / meter.period.count,
+    intervalDoubt: ROUNDED_TICKS / (steps * stepTicks),
   }
 }
 

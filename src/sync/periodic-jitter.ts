@@ -35,15 +35,22 @@ const BEAT_HARMONICS = 12
 /** Slower than this many cycles over the record is wander, not a component. */
 const FIRST_BIN = 4
 
+/** How the instrument looked at the scanlines; of their samples the fraction counts. */
+interface PeriodicSampling {
+  samplesPerScanline: number
+  sampleTicks: number
+  /** What the sample interval may be off by, as a share of it. */
+  intervalDoubt?: number
+}
+
 /** @param sigmaTicks random jitter, which blurs the beat; 0 where there is none */
 export function periodicComponent(
   residuals: SeriesResiduals,
-  samplesPerScanline: number,
-  resolutionTicks: number,
+  { samplesPerScanline, sampleTicks: resolutionTicks, intervalDoubt = 0 }: PeriodicSampling,
   sigmaTicks = 0,
 ): PeriodicComponent | null {
   const { count, offset, number, scanlinesPerPoint } = residuals
-  if (spanOf(offset) < SAMPLING_SPAN * resolutionTicks + ROUNDING_TICKS) return null
+  if (spanOf(offset) < SAMPLING_SPAN * resolutionTicks * (1 + intervalDoubt) + ROUNDING_TICKS) return null
   const span = Math.round((number[count - 1]! - number[0]!) / scanlinesPerPoint) + 1
   const length = 2 ** Math.ceil(Math.log2(span))
   const re = new Float64Array(length)

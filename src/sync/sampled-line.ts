@@ -5,7 +5,7 @@
 // the best prediction there is. Averages do no such thing: where samples and scanlines beat slowly, they follow the
 // beat, and are off by up to a sample.
 
-import type { Spread } from './acquire.ts'
+import { ONE_SAMPLE, type Spread } from './acquire.ts'
 
 /** Share of the range's bounds that is given back at each scanline, in samples: the line's slope is not known exactly. */
 const LEAK_SAMPLES = 0.003
@@ -47,7 +47,9 @@ export class SampledLine {
   start({ lowest, highest, scatter, count }: Spread, floorTicks: number): void {
     this.#low = highest - this.#resolution
     this.#high = lowest
-    this.#square = (scatter / this.#resolution) ** 2
+    // offsets that lie within a sample prove no jitter, however they are spread in it
+    const isSteady = highest - lowest <= ONE_SAMPLE * this.#resolution
+    this.#square = isSteady ? 0 : (scatter / this.#resolution) ** 2
     this.#count = count
     this.#floor = floorTicks
     this.#settle()

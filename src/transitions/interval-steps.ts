@@ -24,6 +24,10 @@ export class IntervalCounts {
 /** The grid that a set of intervals shows. */
 export interface IntervalSteps {
   stepTicks: number
+  /** How many steps the intervals are longer than the shortest, on average: what rounding to ticks does not touch. */
+  meanSteps: number
+  /** From the shortest to the longest. */
+  steps: number
   /** The shortest: a whole number of steps. */
   lowestTicks: number
 }
@@ -36,11 +40,16 @@ const ROUNDING_TICKS = 1.01
 const MAX_STEPS = 40
 
 /**
- * @param leastShare of all intervals that one must have to count: what is wrong with a sync makes rare ones, though
- *   never of one length alone, for a late pulse is followed by a short interval
+ * @param leastShare of all intervals that one must have to count: what is wrong with a sync makes rare ones
+ * @param isPeriod where a late pulse is followed by a short interval, faults never make rare ones of one length alone:
+ *   such are a beat, and count
  * @returns undefined where all are alike, or vary in no regular way
  */
-export function intervalSteps(counts: IntervalCounts, leastShare = 0): IntervalSteps | undefined {
+export function intervalSteps(
+  counts: IntervalCounts,
+  leastShare = 0,
+  isPeriod = true,
+): IntervalSteps | undefined {
   const { times } = counts
   if (!times || times.size < 2) return undefined
   const all: { ticks: number; times: number; last: number }[] = []
@@ -53,18 +62,25 @@ export function intervalSteps(counts: IntervalCounts, leastShare = 0): IntervalS
     } else all.push({ ticks, times: seen, last: ticks })
   }
   const total = all.reduce((sum, cluster) => sum + cluster.times, 0)
-  const isBeat = all.length === 2 && all.every((cluster) => cluster.times > 1)
+  const isBeat = isPeriod && all.length === 2 && all.every((cluster) => cluster.times > 1)
   const clusters = isBeat ? all : all.filter((cluster) => cluster.times >= leastShare * total)
   if (clusters.length < 2) return undefined
   const gaps = clusters.slice(1).map(({ ticks }, i) => ticks - clusters[i]!.ticks)
   const least = Math.min(...gaps)
   let steps = 0
-  for (const gap of gaps) {
+  let sum = 0
+  for (const [i, gap] of gaps.entries()) {
     const whole = Math.round(gap / least)
     if (Math.abs(gap - whole * least) > ROUNDING_TICKS * (1 + whole)) return undefined
     steps += whole
+    sum += steps * clusters[i + 1]!.times
   }
   if (steps > MAX_STEPS) return undefined
   const lowest = clusters[0]!.ticks
-  return { stepTicks: (clusters.at(-1)!.ticks - lowest) / steps, lowestTicks: lowest }
+  return {
+    stepTicks: (clusters.at(-1)!.ticks - lowest) / steps,
+    meanSteps: sum / clusters.reduce((times, cluster) => times + cluster.times, 0),
+    steps,
+    lowestTicks: lowest,
+  }
 }

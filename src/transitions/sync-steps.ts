@@ -48,6 +48,8 @@ export function syncSteps(
       if (Math.abs(interval - usual) <= reach) counts.add(interval)
     }
   }
-  const steps = intervals.flatMap(({ counts }) => intervalSteps(counts, LEAST_SHARE)?.stepTicks ?? [])
+  const steps = intervals.flatMap(
+    ({ usual, counts }) => intervalSteps(counts, LEAST_SHARE, usual === periodTicks)?.stepTicks ?? [],
+  )
   return steps.length === 0 ? null : Math.min(...steps)
 }

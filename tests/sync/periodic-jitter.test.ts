@@ -17,8 +17,7 @@ describe('a sine', () => {
       for (const count of [900, 2048, 3100]) {
         const found = periodicComponent(
           residuals(count, (n) => 3 * Math.sin(2 * Math.PI * cycles * n + 1) + random.gaussian()),
-          1528.7,
-          1,
+          { samplesPerScanline: 1528.7, sampleTicks: 1 },
         )
         expect(Math.abs(found!.cyclesPerScanline - cycles)).toBeLessThan(
           2 * found!.uncertaintyCyclesPerScanline,
@@ -40,8 +39,7 @@ describe('a sine', () => {
         offset: Float64Array.from(kept, (n) => all.offset[n]!),
         scanlinesPerPoint: 1,
       },
-      1528.7,
-      1,
+      { samplesPerScanline: 1528.7, sampleTicks: 1 },
     )
     expect(found?.cyclesPerScanline).toBeCloseTo(0.02, 3)
   })
@@ -56,8 +54,7 @@ describe('is null', () => {
       const kept = Math.exp(-1 / memory)
       const found = periodicComponent(
         residuals(500 + random.below(3000), () => (slow = kept * slow + random.gaussian())),
-        1528.7,
-        0.01,
+        { samplesPerScanline: 1528.7, sampleTicks: 0.01 },
       )
       expect({ seed, found }).toEqual({ seed, found: null })
     }
@@ -67,8 +64,7 @@ describe('is null', () => {
     expect(
       periodicComponent(
         residuals(2000, (n) => 0.5 * Math.sin(n / 20)),
-        1528.7,
-        1,
+        { samplesPerScanline: 1528.7, sampleTicks: 1 },
       ),
     ).toBeNull()
   })
@@ -77,8 +73,7 @@ describe('is null', () => {
     expect(
       periodicComponent(
         residuals(2000, (n) => 9 * Math.sin((2 * Math.PI * 2 * n) / 2000)),
-        1528.7,
-        1,
+        { samplesPerScanline: 1528.7, sampleTicks: 1 },
       ),
     ).toBeNull()
   })
