@@ -11,9 +11,12 @@ const HABIT_SHARE = 0.7
  */
 export function forgiveAbsentHsync(segment: SegmentSync): number {
   const width = segment.vsyncWidthScanlines
-  const frames = segment.vsyncPulses
+  // a segment that begins in its first vsync, after scanlines that had no hsync, cannot have missed these
+  const [first] = segment.frames
+  const begun = first && first.startTick < segment.startTick ? 1 : 0
+  const frames = segment.vsyncPulses - begun
   const absent = segment.missingInVsync.count
-  if (width === null || frames === 0 || absent === 0) return 0
+  if (width === null || frames <= 0 || absent === 0) return 0
   // in a vsync that the end cuts off, scanlines without hsync need not have been missed yet
   const last = segment.frames.at(-1)
   const isCut = last && segment.endTick - last.startTick < (width + 1) * segment.timing.periodTicks

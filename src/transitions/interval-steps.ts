@@ -42,7 +42,7 @@ const MAX_STEPS = 40
 /**
  * @param leastShare of all intervals that one must have to count: what is wrong with a sync makes rare ones
  * @param isPeriod where a late pulse is followed by a short interval, faults never make rare ones of one length alone:
- *   such are a beat, and count
+ *   such are a beat, however slow, and count
  * @returns undefined where all are alike, or vary in no regular way
  */
 export function intervalSteps(
@@ -62,7 +62,7 @@ export function intervalSteps(
     } else all.push({ ticks, times: seen, last: ticks })
   }
   const total = all.reduce((sum, cluster) => sum + cluster.times, 0)
-  const isBeat = isPeriod && all.length === 2 && all.every((cluster) => cluster.times > 1)
+  const isBeat = isPeriod && all.length === 2
   const clusters = isBeat ? all : all.filter((cluster) => cluster.times >= leastShare * total)
   if (clusters.length < 2) return undefined
   const gaps = clusters.slice(1).map(({ ticks }, i) => ticks - clusters[i]!.ticks)
