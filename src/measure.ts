@@ -23,6 +23,7 @@ import { withoutDotGrid } from './settle-sample-grid.ts'
 import { settleTimebase } from './settle-timebase.ts'
 import { isVideoRole, type ResolvedRoles } from './sync/resolve-roles.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
+import type { VsyncJudgement } from './sync/vsync-faults.ts'
 import { SyncFollower, type SyncListener } from './sync/sync-follower.ts'
 import { syncSteps } from './transitions/sync-steps.ts'
 import { TransitionStore } from './transitions/transition-store.ts'
@@ -39,7 +40,10 @@ export interface MeasureOptions {
   sampleRateHz?: number | undefined
   /** Which frames of each segment to keep for drawing; the first two without it. */
   frames?: WantedFrames | undefined
-  /** Told every pulse of hsync or csync as it is judged, nearly in order of time: of one scanline the false ones come first. */
+  /**
+   * Told every pulse of hsync or csync as it is judged, nearly in order of time: of one scanline the false ones come first.
+   * Pulses of vsync follow when their segment ends, for only then is it known how long a frame usually is.
+   */
   onPulse?: ((pulse: JudgedPulse) => void) | undefined
   /** Keep what those frames were measured from, sync edges included, in the longest segment's `signal`. */
   keepSignal?: boolean | undefined
@@ -52,12 +56,15 @@ export interface MeasureOptions {
 /** One sync pulse, true or false. */
 export interface JudgedPulse {
   kind: 'true' | FaultKind
-  channel: 'hsync' | 'csync'
+  channel: 'hsync' | 'vsync' | 'csync'
   /** From the capture's first time mark. */
   timeSeconds: number
   /** Counted from the first scanline of the capture. */
   scanline: number
-  /** Leading edge minus where it was expected; 0 for a true pulse. */
+  /**
+   * Leading edge minus where those of the other scanlines, or frames, have it; NaN where nothing tells. Of a false pulse
+   * of vsync since the true one before.
+   */
   offsetSeconds: number
   /** NaN where the pulse is missing. */
   widthSeconds: number
@@ -477,6 +484,7 @@ class MeasuringPass implements SyncListener {
   }
 
   segmentEnded(segment: Parameters<SyncListener['segmentEnded']>[0]): void {
+    for (const pulse of segment.judgedVsyncs) this.#tell(pulse.kind, pulse)
     const recording = this.#recorder.finish(segment.endTick)
     if (this.#segments.length >= MAX_SEGMENTS) return
     const measured = measureSegment(segment, recording, this.context)
@@ -488,20 +496,25 @@ class MeasuringPass implements SyncListener {
     else if (before) measured.signal = null
   }
 
-  scanline(number: number, tick: number, widthTicks: number): void {
+  scanline(number: number, tick: number, widthTicks: number, offsetTicks: number): void {
     this.#recorder.scanline(number, tick)
-    if (tick !== this.#faultTick) this.#tell('true', number, tick, 0, widthTicks)
+    if (!this.#onPulse || tick === this.#faultTick) return
+    const channel = this.roles.composite ? 'csync' : 'hsync'
+    this.#tell('true', { channel, scanline: number, tick, offsetTicks, widthTicks })
   }
 
-  #tell(kind: JudgedPulse['kind'], scanline: number, tick: number, offset: number, width: number): void {
+  #tell(
+    kind: JudgedPulse['kind'],
+    { channel, scanline, tick, offsetTicks, widthTicks }: Omit<VsyncJudgement, 'kind'>,
+  ): void {
     const { secondsPerTick } = this.context.timebase
     this.#onPulse?.({
       kind,
-      channel: this.roles.composite ? 'csync' : 'hsync',
+      channel,
       timeSeconds: (tick - this.#firstTick) * secondsPerTick,
       scanline,
-      offsetSeconds: offset * secondsPerTick,
-      widthSeconds: width * secondsPerTick,
+      offsetSeconds: offsetTicks * secondsPerTick,
+      widthSeconds: kind === 'missing' ? NaN : widthTicks * secondsPerTick,
     })
   }
 
@@ -509,10 +522,8 @@ class MeasuringPass implements SyncListener {
     const near = NEAR_SAMPLES * this.context.sampleIntervalTicks
     fault.colourEdgeNear = this.#recorder.changesNear(fault.tick, near)
     this.clips?.want(fault.tick, fault.kind)
-    const width = fault.kind === 'missing' ? NaN : fault.widthTicks
-    if (fault.channel === 'vsync') return
-    if (fault.kind !== 'missing') this.#faultTick = fault.tick
-    this.#tell(fault.kind, fault.scanline, fault.tick, fault.offsetTicks, width)
+    if (fault.channel !== 'vsync' && fault.kind !== 'missing') this.#faultTick = fault.tick
+    this.#tell(fault.kind, fault)
   }
 
   frameStarted(...[frame, index]: Parameters<SyncListener['frameStarted']>): void {

@@ -13,6 +13,8 @@ export function pulseCsvRow({
   offsetSeconds,
   widthSeconds,
 }: JudgedPulse): string {
-  const width = Number.isNaN(widthSeconds) ? '' : widthSeconds.toExponential(6)
-  return `${kind},${channel},${timeSeconds.toFixed(12)},${scanline},${offsetSeconds.toExponential(6)},${width}\n`
+  const [offset, width] = [offsetSeconds, widthSeconds].map((seconds) =>
+    Number.isNaN(seconds) ? '' : seconds.toExponential(6),
+  )
+  return `${kind},${channel},${timeSeconds.toFixed(12)},${scanline},${offset},${width}\n`
 }

@@ -3,6 +3,7 @@
 
 import type { Polarity } from '../measurement.ts'
 import { timeWeightedMedian } from '../transitions/channel-activity.ts'
+import { strayVariance, type Steps } from './edge-steps.ts'
 
 /** What is needed to follow sync from pulse to pulse. */
 export interface SyncLock {
@@ -12,8 +13,8 @@ export interface SyncLock {
   /** Scatter of the widths as a standard deviation, in ticks; wrong ones do not count. */
   widthScatterTicks: number
   /** Leading and trailing edges from the straight line of the leading ones, in ticks; misplaced ones do not count. */
-  leads: Spread
-  trails: Spread
+  leads: EdgeSpread
+  trails: EdgeSpread
   /** Where the line has the leading edge to start from. */
   startTick: number
   /** Index, in the given edges, of the leading edge to start from. */
@@ -28,6 +29,11 @@ export interface Spread {
   /** Standard deviation. */
   scatter: number
   count: number
+}
+
+/** Offsets of edges from a line, with what neighbouring ones differ by. */
+export interface EdgeSpread extends Spread {
+  steps: Steps
 }
 
 /** Pulses in columns. */
@@ -45,9 +51,11 @@ const LINE_ROUNDS = 3
 /** Share of the usual gap between pulses that no hsync lasts: the widest there is takes 17.5 %. */
 const WIDEST_SHARE = 0.4
 /** Samples that right values lie within: one, and what the line is off by and rounding to ticks adds. */
-export const ONE_SAMPLE = 1.15
+const ONE_SAMPLE = 1.15
 /** Share of values that lie together where there is no jitter; the rest are faults. */
 const STEADY_SHARE = 0.85
+/** Left-over variance of steps, in samples², that rounding to ticks may make. */
+const STRAY_LIMIT = 0.003
 /** A pulse put together from pieces may be this much wider than the median piece. */
 const JOINED_WIDTH = 1.3
 
@@ -99,8 +107,8 @@ export function acquireSync(
     periodTicks: line.periodTicks,
     widthTicks,
     widthScatterTicks,
-    leads: line.leads,
-    trails: inliers(trails, resolutionTicks),
+    leads: withSteps(best, line.offsets, line.periodTicks, resolutionTicks),
+    trails: withSteps(best, trails, line.periodTicks, resolutionTicks),
     startTick: line.startTick,
     startEdge: pulses.edge[best.members[0]!]!,
   }
@@ -232,7 +240,7 @@ function lineThroughMost(
   { members, slot, periodTicks }: Chain,
   { lead }: PulseList,
   resolutionTicks: number,
-): { periodTicks: number; startTick: number; leads: Spread } {
+): { periodTicks: number; startTick: number; offsets: number[] } {
   let period = periodTicks
   let startTick = lead[members[0]!]!
   for (let round = 0; ; round++) {
@@ -243,10 +251,42 @@ function lineThroughMost(
       kept.map((at) => slot[at]!),
       kept.map((at) => lead[members[at]!]!),
     )
-    if (round === LINE_ROUNDS || Number.isNaN(fit.slope)) return { periodTicks: period, startTick, leads }
+    if (round === LINE_ROUNDS || Number.isNaN(fit.slope))
+      return { periodTicks: period, startTick, offsets: off }
     period = fit.slope
     startTick = fit.atZero
   }
+}
+
+/** Offsets of a chain's edges that are not plainly wrong, and how they differ from one scanline to the next. */
+function withSteps(
+  { slot }: Chain,
+  offsets: readonly number[],
+  periodTicks: number,
+  resolutionTicks: number,
+): EdgeSpread {
+  const steady = stepsWithin(inliers(offsets, resolutionTicks), slot, offsets, periodTicks)
+  if (strayVariance(steady.steps, resolutionTicks) <= STRAY_LIMIT) return steady
+  // jitter: then those that lie together are not all that are right
+  return stepsWithin(scattered(offsets, resolutionTicks), slot, offsets, periodTicks)
+}
+
+function stepsWithin(
+  spread: Spread,
+  slot: readonly number[],
+  offsets: readonly number[],
+  periodTicks: number,
+): EdgeSpread {
+  const isIn = (at: number): boolean => offsets[at]! >= spread.lowest && offsets[at]! <= spread.highest
+  const steps: number[] = []
+  for (let at = 1; at < offsets.length; at++) {
+    if (slot[at] === slot[at - 1]! + 1 && isIn(at) && isIn(at - 1))
+      steps.push(periodTicks + offsets[at]! - offsets[at - 1]!)
+  }
+  if (steps.length === 0) return { ...spread, steps: { mean: periodTicks, variance: 0, last: periodTicks } }
+  const mean = steps.reduce((sum, step) => sum + step, 0) / steps.length
+  const squares = steps.reduce((sum, step) => sum + (step - mean) ** 2, 0)
+  return { ...spread, steps: { mean, variance: squares / steps.length, last: steps.at(-1)! } }
 }
 
 function straightLine(
@@ -286,22 +326,28 @@ function inliers(values: readonly number[], resolutionTicks: number): Spread {
       from = low
     }
   }
-  let alike = sorted.slice(from, from + most)
-  if (most < STEADY_SHARE * sorted.length) {
-    const middle = sorted[sorted.length >> 1]!
-    // 1.4826 median absolute deviations are a standard deviation of a normal distribution
-    const sigma = 1.4826 * median(sorted.map((value) => Math.abs(value - middle)))
-    const reach = Math.max(1.5 * resolutionTicks, 3 * sigma)
-    alike = sorted.filter((value) => Math.abs(value - middle) <= reach)
-  }
-  const mean = alike.reduce((sum, value) => sum + value, 0) / alike.length
-  const squares = alike.reduce((sum, value) => sum + (value - mean) ** 2, 0)
+  if (most < STEADY_SHARE * sorted.length) return scattered(values, resolutionTicks)
+  return spreadOf(sorted.slice(from, from + most))
+}
+
+/** Those values that are not plainly wrong, where there is jitter. */
+function scattered(values: readonly number[], resolutionTicks: number): Spread {
+  const middle = median(values)
+  // 1.4826 median absolute deviations are a standard deviation of a normal distribution
+  const sigma = 1.4826 * median(values.map((value) => Math.abs(value - middle)))
+  const reach = Math.max(1.5 * resolutionTicks, 3 * sigma)
+  return spreadOf(values.filter((value) => Math.abs(value - middle) <= reach).sort((a, b) => a - b))
+}
+
+function spreadOf(sorted: readonly number[]): Spread {
+  const mean = sorted.reduce((sum, value) => sum + value, 0) / sorted.length
+  const squares = sorted.reduce((sum, value) => sum + (value - mean) ** 2, 0)
   return {
-    lowest: alike[0]!,
-    highest: alike.at(-1)!,
+    lowest: sorted[0]!,
+    highest: sorted.at(-1)!,
     mean,
-    scatter: Math.sqrt(squares / alike.length),
-    count: alike.length,
+    scatter: Math.sqrt(squares / sorted.length),
+    count: sorted.length,
   }
 }
 

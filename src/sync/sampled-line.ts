@@ -5,7 +5,8 @@
 // the best prediction there is. Averages do no such thing: where samples and scanlines beat slowly, they follow the
 // beat, and are off by up to a sample.
 
-import { ONE_SAMPLE, type Spread } from './acquire.ts'
+import type { EdgeSpread } from './acquire.ts'
+import { stepShare, strayVariance, type Steps } from './edge-steps.ts'
 
 /** Share of the range's bounds that is given back at each scanline, in samples: the line's slope is not known exactly. */
 const LEAK_SAMPLES = 0.003
@@ -18,6 +19,12 @@ const AVERAGED_SCANLINES = 512
 /** Variance of an edge that is seen late by anything from 0 to 1 sample, and the standard deviation of its square. */
 const QUANTISATION = 1 / 12
 const SQUARE_DEVIATION = Math.sqrt(1 / 80 - 1 / 144)
+/** Variance of an edge that little of a step's left-over variance may stand for: a jitter of 0.15 samples strays so rarely. */
+const STRAY_RATIO = 20
+/** What rounding to ticks may leave over, in samples². */
+const ROUNDING = 2e-4
+/** Share of a sample that a scanline is off a whole number of them where they beat slowly. */
+const SLOW_BEAT = 0.05
 /** A sample's own slack, for times rounded to ticks. */
 const SLACK_SAMPLES = 0.05
 
@@ -29,6 +36,7 @@ export class SampledLine {
   #high = 0
   /** Mean square of offsets from the middle, in samples². */
   #square = 0
+  readonly #steps: Steps = { mean: 0, variance: 0, last: 0 }
   #count = 0
   #floor = 0
   /** Standard deviation of real jitter, in ticks: what the sampling does not explain. */
@@ -44,12 +52,11 @@ export class SampledLine {
    * @param offsets of the regular edges that the prediction was made from
    * @param floorTicks what an edge may be off in any case
    */
-  start({ lowest, highest, scatter, count }: Spread, floorTicks: number): void {
+  start({ lowest, highest, scatter, count, steps }: EdgeSpread, floorTicks: number): void {
     this.#low = highest - this.#resolution
     this.#high = lowest
-    // offsets that lie within a sample prove no jitter, however they are spread in it
-    const isSteady = highest - lowest <= ONE_SAMPLE * this.#resolution
-    this.#square = isSteady ? 0 : (scatter / this.#resolution) ** 2
+    this.#square = (scatter / this.#resolution) ** 2
+    Object.assign(this.#steps, steps)
     this.#count = count
     this.#floor = floorTicks
     this.#settle()
@@ -76,11 +83,22 @@ export class SampledLine {
     return Math.abs(offset - this.centre) > this.tolerance
   }
 
-  /** Takes in a regular edge. */
-  add(offset: number): void {
+  /**
+   * Takes in a regular edge.
+   * @param stepTicks since that of the scanline before; NaN where that had none
+   */
+  add(offset: number, stepTicks: number): void {
     const off = (offset - this.centre) / this.#resolution
     this.#count++
-    this.#square += (off * off - this.#square) / Math.min(this.#count, AVERAGED_SCANLINES)
+    const gain = 1 / Math.min(this.#count, AVERAGED_SCANLINES)
+    this.#square += (off * off - this.#square) * gain
+    if (!Number.isNaN(stepTicks)) {
+      const steps = this.#steps
+      const change = stepTicks - steps.mean
+      steps.mean += change * gain
+      steps.variance = (1 - gain) * (steps.variance + gain * change * change)
+      steps.last = stepTicks
+    }
     this.#low = Math.max(this.#low, offset - this.#resolution)
     this.#high = Math.min(this.#high, offset)
     this.#settle()
@@ -103,6 +121,11 @@ export class SampledLine {
   #settle(): void {
     // an exponential average over n is as good as a plain one over 2 n
     const margin = (3 * SQUARE_DEVIATION) / Math.sqrt(Math.min(this.#count, 2 * AVERAGED_SCANLINES))
-    this.#jitter = this.#resolution * Math.sqrt(Math.max(0, this.#square - QUANTISATION - margin))
+    const excess = this.#square - QUANTISATION
+    const proof = STRAY_RATIO * Math.max(0, strayVariance(this.#steps, this.#resolution) - ROUNDING)
+    const share = stepShare(this.#steps, this.#resolution)
+    // where samples and scanlines beat slowly, a slope that is a little off looks like jitter: there it takes proof
+    const shown = Math.min(share, 1 - share) < SLOW_BEAT ? 0 : excess - margin
+    this.#jitter = this.#resolution * Math.sqrt(Math.max(0, shown, Math.min(excess + margin, proof)))
   }
 }

@@ -28,6 +28,7 @@ export interface ScanlineListener {
    * One scanline with its sync pulse. `regular` is false where the pulse is early or late: its tick must not
    * enter the fit. `widthTicks` is NaN where the width tells nothing (a broad pulse of a composite sync).
    * `longestPieceTicks` is what a minimum pulse width meets: less than the width where ringing cut the pulse.
+   * `offsetTicks` is how far the leading edge is from where edges of the other scanlines have it.
    */
   scanline(
     number: number,
@@ -35,8 +36,11 @@ export interface ScanlineListener {
     widthTicks: number,
     regular: boolean,
     longestPieceTicks: number,
+    offsetTicks: number,
   ): void
   fault(fault: SyncFault): void
+  /** Whether scanlines may lack their pulses around this tick, because vsync is about. */
+  isVsyncAbout(tick: number, periodTicks: number): boolean
   /** Composite sync only: a pulse so wide that it belongs to vsync. */
   broadPulse(lead: number, trail: number): void
 }
@@ -53,6 +57,8 @@ const FIRST_OFF_SCANLINES = 0.25
 const HOLD_SCANLINES = BREAK_RUN + 2
 /** Share of the scanlines after a doubt that must be as before it for nothing to have changed. */
 const AS_BEFORE_SHARE = 0.5
+/** Pulses that may be missed before the first or after the last of a capture; where there are more, the source was off. */
+const MISSED_AT_ENDS = 2
 /** Scanlines without any pulse before sync counts as gone; more than any vsync lasts. */
 const MAX_COAST = 800
 /** Pulses looked at in one scanline; further ones are left out. */
@@ -74,6 +80,7 @@ interface OpenScanline {
   widthTicks: number
   regular: boolean
   longestPieceTicks: number
+  offsetTicks: number
 }
 
 /** How near to the half scanline an equalizing pulse is. */
@@ -129,11 +136,25 @@ export class ScanlineTracker {
   #lastTrueLead = NaN
   /** Leading edge of the last scanline that was as expected. */
   #confirmedTick = NaN
+  /** The last scanline that was in its place, and its edges; no trailing one where that was not. */
+  #acceptedNumber = NaN
+  #acceptedLead = NaN
+  #acceptedTrail = NaN
+  readonly #startTick: number
   #endTick = Infinity
 
-  /** @param resolutionTicks sample interval: what an edge may be off by without being wrong */
-  constructor(channel: 'hsync' | 'csync', resolutionTicks: number, listener: ScanlineListener) {
+  /**
+   * @param startTick where the capture begins
+   * @param resolutionTicks sample interval: what an edge may be off by without being wrong
+   */
+  constructor(
+    channel: 'hsync' | 'csync',
+    startTick: number,
+    resolutionTicks: number,
+    listener: ScanlineListener,
+  ) {
     this.#channel = channel
+    this.#startTick = startTick
     this.#resolution = resolutionTicks
     this.#listener = listener
     this.#line = new SampledLine(resolutionTicks)
@@ -174,9 +195,27 @@ export class ScanlineTracker {
     if (!this.#locked) return
     // a pulse that the end of the capture cuts off has no width to judge
     const isCut = !Number.isNaN(this.#lead) && this.#lead - this.#expected < this.#period / 2
-    if (!isCut) this.#closeSlot()
+    if (!isCut) {
+      this.#closeSlot()
+      this.#noteMissingAtEnd()
+    }
     // nothing after them says that they were the beginning of another timing
     if (this.#locked) this.#confirm(this.#confirmedTick)
+  }
+
+  /** After the last pulse of the capture there was time for another. */
+  #noteMissingAtEnd(): void {
+    // one that has begun is there, though the end cuts it off
+    if (!this.#locked || !Number.isNaN(this.#lead)) return
+    const left = this.#roomFor(this.#endTick - this.#expected - this.#line.centre + this.#period)
+    if (left === 0 || this.#listener.isVsyncAbout(this.#expected, this.#period)) return
+    this.#skip(left)
+  }
+
+  /** Scanlines that a stretch at either end of the capture should have shown; 0 where there are too many. */
+  #roomFor(ticks: number): number {
+    const scanlines = Math.max(0, Math.floor((ticks - this.#line.tolerance) / this.#period))
+    return scanlines <= MISSED_AT_ENDS ? scanlines : 0
   }
 
   #makeRoom(): void {
@@ -217,7 +256,8 @@ export class ScanlineTracker {
     const start = from + lock.startEdge
     const startTick = this.#tick[start]!
     this.#pulseLevel = lock.polarity === 'positive' ? 1 : 0
-    const earlier = this.#everLocked ? 0 : this.#scanlinesBefore(from, start, lock)
+    const isFirst = !this.#everLocked
+    const earlier = isFirst ? this.#scanlinesBefore(from, start, lock) : 0
     const before = this.#everLocked
     const sameTiming =
       before !== undefined &&
@@ -229,10 +269,13 @@ export class ScanlineTracker {
     this.#period = lock.periodTicks
     this.#expected = lock.startTick - earlier * lock.periodTicks
     this.#slowPeriod = lock.periodTicks
+    this.#acceptedNumber = NaN
     const floor = FLOOR_SHARE * lock.periodTicks
     this.#line.start(lock.leads, floor)
     this.#trailLine.start(lock.trails, floor)
     this.#width.start(lock.widthTicks, lock.widthScatterTicks)
+    if (isFirst && this.#channel === 'hsync' && !this.#listener.isVsyncAbout(this.#startTick, this.#period))
+      this.#expected -= this.#roomFor(this.#expected + this.#line.centre - this.#startTick) * this.#period
     this.#doubtful = 0
     this.#coasting = 0
     // where the timing or the phase changes, the last pulses before may be cut or lost: that is the same thing seen twice
@@ -434,7 +477,7 @@ export class ScanlineTracker {
     } else {
       this.#doubt('phase', lead, width)
       this.#note(offset < 0 ? 'early' : 'late', lead, width, 0)
-      this.#openScanline(lead, width, false, piece)
+      this.#openScanline(lead, width, false, piece, offset - this.#line.centre)
       this.#lastTrueLead = lead
     }
     leads.length = 0
@@ -520,20 +563,25 @@ export class ScanlineTracker {
       this.#doubt('width', lead, width)
       this.#note(width < this.#width.mean / 2 ? 'short' : 'width', lead, width, 0)
       if (this.#doubtful >= BREAK_RUN) return
-      this.#openScanline(lead, NaN, true, piece)
+      this.#openScanline(lead, NaN, true, piece, offset - this.#line.centre)
     } else {
       this.#confirm(lead)
-      this.#listener.scanline(this.#number, lead, wrongWidth ? NaN : width, true, piece)
+      const off = offset - this.#line.centre
+      this.#listener.scanline(this.#number, lead, wrongWidth ? NaN : width, true, piece, off)
     }
     this.#lastTrueLead = lead
     this.#expected += offset * PHASE_GAIN
     this.#period += offset * PERIOD_GAIN
     this.#slowPeriod += (this.#period - this.#slowPeriod) * SLOW_GAIN
-    this.#line.add(offset)
+    const isNext = this.#number === this.#acceptedNumber + 1
+    this.#line.add(offset, isNext ? lead - this.#acceptedLead : NaN)
     if (!wrongWidth) {
-      this.#trailLine.add(trailOffset)
+      this.#trailLine.add(trailOffset, isNext ? lead + width - this.#acceptedTrail : NaN)
       this.#width.add(width)
     }
+    this.#acceptedNumber = this.#number
+    this.#acceptedLead = lead
+    this.#acceptedTrail = wrongWidth ? NaN : lead + width
     this.#shiftLines(offset * PHASE_GAIN)
   }
 
@@ -546,8 +594,14 @@ export class ScanlineTracker {
     this.#keepFrom = Math.max(this.#keepFrom, this.#openEdge)
   }
 
-  #openScanline(tick: number, widthTicks: number, regular: boolean, longestPieceTicks: number): void {
-    this.#open.push({ scanline: this.#number, tick, widthTicks, regular, longestPieceTicks })
+  #openScanline(
+    tick: number,
+    widthTicks: number,
+    regular: boolean,
+    longestPieceTicks: number,
+    offsetTicks: number,
+  ): void {
+    this.#open.push({ scanline: this.#number, tick, widthTicks, regular, longestPieceTicks, offsetTicks })
   }
 
   /** Tells what is pending. */
@@ -555,8 +609,8 @@ export class ScanlineTracker {
     for (const event of this.#open) {
       if ('kind' in event) this.#listener.fault(event)
       else {
-        const { scanline, tick, widthTicks, regular, longestPieceTicks } = event
-        this.#listener.scanline(scanline, tick, widthTicks, regular, longestPieceTicks)
+        const { scanline, tick, widthTicks, regular, longestPieceTicks, offsetTicks } = event
+        this.#listener.scanline(scanline, tick, widthTicks, regular, longestPieceTicks, offsetTicks)
       }
     }
     this.#open.length = 0

@@ -7,7 +7,7 @@ import { RunningMean } from './running-mean.ts'
 import { FalseEdgeFront, type TruePulses } from './remedy.ts'
 import type { TrackedTiming } from './scanline-tracker.ts'
 import { FAULT_KINDS, type FaultKind, type SyncFault } from './sync-fault.ts'
-import { judgeVsync, type VsyncVerdict } from './vsync-faults.ts'
+import { judgeVsync, type VsyncJudgement, type VsyncVerdict } from './vsync-faults.ts'
 import type { VsyncPulse } from './vsync-tracker.ts'
 
 /** Frames kept one by one; a segment's further frames only enter the totals. */
@@ -257,6 +257,13 @@ export class SegmentSync {
     }
     this.faults.push(...this.missingInVsync.listed.slice(0, MAX_FAULTS_LISTED - this.faults.length))
     this.faults.sort((a, b) => a.tick - b.tick)
+  }
+
+  /** Vsync pulses as they were judged, missing ones too. Of a composite sync only those that something is wrong with: the
+   * others are pulses of scanlines as well. */
+  get judgedVsyncs(): VsyncJudgement[] {
+    const { faults = [], right = [] } = this.#verdict ?? {}
+    return [...faults, ...right.filter(({ channel }) => channel === 'vsync')].sort((a, b) => a.tick - b.tick)
   }
 
   /** False pulses that a filter on hsync or csync has to reject, and the true ones it has to keep. */

@@ -11,8 +11,11 @@ import { VsyncTracker, type VsyncPulse } from './vsync-tracker.ts'
 export interface SyncListener {
   segmentStarted(segment: SegmentSync): void
   segmentEnded(segment: SegmentSync): void
-  /** @param widthTicks of its sync pulse, NaN where the width tells nothing */
-  scanline(number: number, tick: number, widthTicks: number): void
+  /**
+   * @param widthTicks of its sync pulse, NaN where the width tells nothing
+   * @param offsetTicks of its leading edge from where the other scanlines have it
+   */
+  scanline(number: number, tick: number, widthTicks: number, offsetTicks: number): void
   frameStarted(frame: FrameSync, index: number): void
   /** One fault, before it is listed: the listener may add what it knows of the moment. */
   fault(fault: SyncFault): void
@@ -26,6 +29,8 @@ export interface SyncGap {
 
 /** Frames that differ in length by more than this, twice in a row and alike, are another mode. */
 const CHANGED_SCANLINES = 0.75
+/** Scanlines around an edge of vsync that may be within vsync: more than any vsync lasts. */
+const VSYNC_REACH_SCANLINES = 20
 /** Queue of vsync edges that wait for the scanline tracker. */
 const MAX_QUEUED = 65_536
 /** Most gaps listed. */
@@ -52,6 +57,7 @@ export class SyncFollower implements ScanlineListener {
   #segmentsEnded = 0
   #isOver = false
   #vsyncLevel = 0
+  #lastVsyncEdge = NaN
 
   /**
    * @param composite true where the one channel is csync
@@ -62,7 +68,7 @@ export class SyncFollower implements ScanlineListener {
     this.#composite = composite
     this.#resolution = resolutionTicks
     this.#lostAt = startTick
-    this.#scanlines = new ScanlineTracker(composite ? 'csync' : 'hsync', resolutionTicks, this)
+    this.#scanlines = new ScanlineTracker(composite ? 'csync' : 'hsync', startTick, resolutionTicks, this)
     this.#vsync = new VsyncTracker(composite ? 'csync' : 'vsync', startTick, {
       vsync: (pulse) => this.#frame(pulse),
       fault: (fault) =>
@@ -83,6 +89,7 @@ export class SyncFollower implements ScanlineListener {
 
   pushVsync(tick: number, level: number): void {
     this.#vsyncLevel = level
+    this.#lastVsyncEdge = tick
     if (this.#queue.length - this.#queueHead < MAX_QUEUED) this.#queue.push({ tick, level })
   }
 
@@ -134,9 +141,16 @@ export class SyncFollower implements ScanlineListener {
     widthTicks: number,
     regular: boolean,
     longestPieceTicks: number,
+    offsetTicks: number,
   ): void {
     this.#segment?.addScanline(number, tick, widthTicks, regular, longestPieceTicks)
-    if (regular) this.#listener.scanline(number, tick, widthTicks)
+    if (regular) this.#listener.scanline(number, tick, widthTicks, offsetTicks)
+  }
+
+  isVsyncAbout(tick: number, periodTicks: number): boolean {
+    const isNear = (edge: number): boolean => Math.abs(edge - tick) < VSYNC_REACH_SCANLINES * periodTicks
+    for (let i = this.#queueHead; i < this.#queue.length; i++) if (isNear(this.#queue[i]!.tick)) return true
+    return isNear(this.#lastVsyncEdge)
   }
 
   fault(fault: SyncFault): void {

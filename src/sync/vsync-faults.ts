@@ -17,10 +17,20 @@ export interface VsyncPulses {
   composite: boolean
 }
 
+/** One pulse of vsync, or one that is missing. */
+export interface VsyncJudgement extends Pick<
+  SyncFault,
+  'channel' | 'tick' | 'scanline' | 'offsetTicks' | 'widthTicks'
+> {
+  kind: 'true' | FaultKind
+}
+
 export interface VsyncVerdict {
   /** Length of a usual frame in scanlines, to the half; null without a whole frame. */
   usualScanlines: number | null
   faults: SyncFault[]
+  /** Those that nothing is wrong with, with their offsets from where the frame before has them; NaN where none is. */
+  right: VsyncJudgement[]
   /** Frames whose scanline count is another, whether the card made it so or a fault of vsync. */
   oddFrames: number
   /** Shortest time between true leading edges, and shortest true pulse, in ticks; Infinity where there are none. */
@@ -66,6 +76,7 @@ class VsyncJudge {
   readonly #usual: number | null
   readonly #near: number
   readonly #faults: SyncFault[] = []
+  readonly #right: VsyncJudgement[] = []
   #shortestGap = Infinity
   #shortestPulse = Infinity
   #lastTrue: FrameSync | undefined
@@ -81,7 +92,8 @@ class VsyncJudge {
 
   verdict(): VsyncVerdict {
     const usual = this.#usual
-    if (usual !== null) {
+    if (usual === null) for (const frame of this.#pulses.frames) this.#noteRight(frame, NaN)
+    else {
       this.#runs.forEach((run, index) => {
         this.#lastTrue = undefined
         this.#judgeRun(run, usual, index === 0, index === this.#runs.length - 1)
@@ -90,6 +102,7 @@ class VsyncJudge {
     return {
       usualScanlines: usual,
       faults: this.#faults.sort((a, b) => a.tick - b.tick),
+      right: this.#right,
       oddFrames: usual === null ? 0 : this.#oddFrames(usual),
       shortestGapTicks: this.#shortestGap,
       shortestPulseTicks: this.#shortestPulse,
@@ -154,8 +167,9 @@ class VsyncJudge {
       const next = this.#nextTrue(run, at, usual)
       if (next) {
         this.#between(run, at, next.index, next.frames, usual)
+        const off = run.place[next.index]! - run.place[at]! - next.frames * usual
         at = next.index
-        this.#accept(frames[at]!)
+        this.#accept(frames[at]!, undefined, off * periodTicks)
         continue
       }
       at++
@@ -203,13 +217,16 @@ class VsyncJudge {
       const off = place[closest]! - expected
       const offsetTicks = off * this.#pulses.periodTicks
       const wrong = Math.abs(off) > this.#near
-      this.#accept(frames[closest]!, wrong ? { kind: off < 0 ? 'early' : 'late', offsetTicks } : undefined)
+      const misplaced = wrong
+        ? { kind: off < 0 ? ('early' as const) : ('late' as const), offsetTicks }
+        : undefined
+      this.#accept(frames[closest]!, misplaced, offsetTicks)
     }
     for (const i of rest) this.#extra(frames[i]!)
   }
 
   /** A true pulse; its width is judged unless it is wrong in another way already. */
-  #accept(frame: FrameSync, wrong?: { kind: FaultKind; offsetTicks: number }): void {
+  #accept(frame: FrameSync, wrong?: { kind: FaultKind; offsetTicks: number }, offsetTicks = NaN): void {
     const before = this.#lastTrue
     if (before && frame.startTick > before.startTick)
       this.#shortestGap = Math.min(this.#shortestGap, frame.startTick - before.startTick)
@@ -218,9 +235,21 @@ class VsyncJudge {
     const { periodTicks, resolutionTicks, composite } = this.#pulses
     const slack = Math.max(WIDTH_SCANLINES * periodTicks, WIDTH_SHARE * this.#usualWidth) + resolutionTicks
     if (wrong) this.#note(wrong.kind, frame, wrong.offsetTicks)
-    else if (composite) return
+    else if (composite) this.#noteRight(frame, offsetTicks)
     else if (this.#isNarrow(frame)) this.#note('short', frame, 0)
     else if (Math.abs(frame.widthTicks - this.#usualWidth) > slack) this.#note('width', frame, 0)
+    else this.#noteRight(frame, offsetTicks)
+  }
+
+  #noteRight({ startTick, firstScanline, widthTicks }: FrameSync, offsetTicks: number): void {
+    this.#right.push({
+      kind: 'true',
+      channel: this.#pulses.composite ? 'csync' : 'vsync',
+      tick: startTick,
+      scanline: firstScanline,
+      offsetTicks,
+      widthTicks,
+    })
   }
 
   #extra(frame: FrameSync): void {

@@ -155,7 +155,7 @@ describe('--csv', () => {
     const cells = rows.map((row) => row.split(','))
     for (const row of cells) {
       expect(row.length).toBe(6)
-      expect(row[1]).toBe('hsync')
+      expect(['hsync', 'vsync']).toContain(row[1])
       for (const [column, cell] of row.entries())
         if (column > 1 && cell !== '') expect(Number.isFinite(Number(cell))).toBe(true)
     }
@@ -165,8 +165,25 @@ describe('--csv', () => {
       const times = found.faults.filter((fault) => fault.kind === kind).map(({ timeSeconds }) => timeSeconds)
       told.forEach((row, i) => expect(Number(row[2])).toBeCloseTo(times[i]!, 9))
     }
+    const vsyncs = cells.filter(([, channel]) => channel === 'vsync')
+    expect(vsyncs.length).toBe(3)
+    // nothing came before the first; the others keep to the frame
+    expect(
+      vsyncs.map(([kind, , , , offset]) => [kind, offset === '' ? NaN : Math.abs(Number(offset)) < 0.2e-6]),
+    ).toEqual([
+      ['true', NaN],
+      ['true', true],
+      ['true', true],
+    ])
+    // true pulses carry their own offset: as much as the card jitters
+    const offsets = cells
+      .filter(([kind, channel]) => kind === 'true' && channel === 'hsync')
+      .map((row) => Number(row[4]))
+    const rms = Math.sqrt(offsets.reduce((sum, off) => sum + off * off, 0) / offsets.length)
+    expect(rms).toBeGreaterThan(15e-9)
+    expect(rms).toBeLessThan(40e-9)
     // 3.2 frames of scanlines, but for the missing one, the late one, and the ends
-    const scanlines = cells.filter(([kind]) => kind === 'true').length
+    const scanlines = cells.filter(([kind, channel]) => kind === 'true' && channel === 'hsync').length
     expect(Math.abs(scanlines - (3.2 * 262 - 2))).toBeLessThan(2)
     expect(cells.find(([kind]) => kind === 'missing')![5]).toBe('')
   })
