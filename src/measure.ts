@@ -105,6 +105,8 @@ const GUESSED_GRID_TICKS = 8
 const MAX_SEGMENTS = 64
 /** Most video channels: a dot's code has 16 bits. */
 const MAX_PLANES = 16
+/** How far around a false pulse colour edges are looked for, to tell how dense they are there, in NEAR_SAMPLES. */
+const AROUND_REACHES = 50
 const NO_LEVEL = 255
 const CUT_SHORT: ReadonlySet<NoticeCode> = new Set(['VCD_CUT_SHORT', 'CSV_ROW_CUT_SHORT'])
 /** Rows that are looked at for clips before they are measured. */
@@ -521,6 +523,9 @@ class MeasuringPass implements SyncListener {
   fault(fault: Parameters<SyncListener['fault']>[0]): void {
     const near = NEAR_SAMPLES * this.context.sampleIntervalTicks
     fault.colourEdgeNear = this.#recorder.changesNear(fault.tick, near)
+    // edges fall on samples: those from two before to two after are five
+    const covered = near + this.context.sampleIntervalTicks / 2
+    fault.colourShareNear = this.#recorder.shareNear(fault.tick, covered, AROUND_REACHES * near)
     this.clips?.want(fault.tick, fault.kind)
     if (fault.channel !== 'vsync' && fault.kind !== 'missing') this.#faultTick = fault.tick
     this.#tell(fault.kind, fault)

@@ -168,6 +168,28 @@ export class VideoRecorder {
     return row < tail && ticks[row]! <= tick + reach
   }
 
+  /**
+   * Share of the time within `window` of the tick that lies within `reach` of a change. Of a picture full of edges that is
+   * much where the edges are, and nothing between its scanlines.
+   * @returns NaN where no row is left to tell
+   */
+  shareNear(tick: number, reach: number, window: number): number {
+    const { tick: ticks, head, tail } = this.#queue
+    const begin = this.#closed ? tick - window : Math.max(tick - window, this.#settledTick)
+    const end = tick + window
+    if (begin > tick) return NaN
+    let covered = 0
+    let until = begin
+    for (let row = firstFrom(begin - reach, ticks, head, tail); row < tail; row++) {
+      const at = ticks[row]!
+      if (at > end + reach) break
+      const from = Math.max(until, at - reach)
+      until = Math.max(until, Math.min(end, at + reach))
+      covered += Math.max(0, until - from)
+    }
+    return covered / (end - begin)
+  }
+
   /** Everything older than the tick is assigned to a segment: keep it or let it go. */
   settle(tick: number): void {
     this.#settledTick = tick

@@ -72,43 +72,37 @@ export function placeOf(fault: SyncFault, shape: PulseShape): 'lead' | 'trail' |
 }
 
 /**
- * Upper tail of the binomial distribution: at least `hits` of `trials`, each with probability `share`. Its terms are
- * summed from the largest on, so that small tails keep their digits; factors are kept as logarithms, so that large
- * counts do not overflow.
+ * Probability of at least `hits`, where each trial has a probability of its own: the Poisson binomial distribution, one
+ * trial after the other (Y. H. Wang, "On the number of successes in independent trials", Statistica Sinica 3, 1993).
  */
-export function chanceOf(hits: number, trials: number, share: number): number {
-  if (hits <= 0 || trials === 0) return 1
-  if (share <= 0) return 0
-  if (share >= 1) return 1
-  if (hits > trials) return 0
-  const logOdds = Math.log(share) - Math.log1p(-share)
-  let logTerm = trials * Math.log1p(-share)
-  for (let k = 0; k < hits; k++) logTerm += Math.log((trials - k) / (k + 1)) + logOdds
-  const below = hits > trials * share ? 0 : chanceOf(trials - hits + 1, trials, 1 - share)
-  if (below > 0) return 1 - below
+export function chanceOfEach(hits: number, shares: readonly number[]): number {
+  if (hits <= 0) return 1
+  if (hits > shares.length) return 0
+  const of = Float64Array.from({ length: shares.length + 1 }, (_, k) => (k === 0 ? 1 : 0))
+  shares.forEach((share, trial) => {
+    for (let k = trial + 1; k > 0; k--) of[k] = of[k]! * (1 - share) + of[k - 1]! * share
+    of[0]! *= 1 - share
+  })
+  // from the far end, where terms are small
   let sum = 0
-  for (let k = hits; k <= trials; k++) {
-    const term = Math.exp(logTerm)
-    sum += term
-    if (term < sum * Number.EPSILON) break
-    logTerm += Math.log((trials - k) / (k + 1)) + logOdds
-  }
+  for (let k = shares.length; k >= hits; k--) sum += of[k]!
   return Math.min(1, sum)
 }
 
+/** @param colourShare of all time that lies near a colour edge: for pulses of which nobody saw how much of theirs does */
 export function crosstalkEvidence(
   faults: readonly SyncFault[],
   shape: PulseShape,
   colourShare: number,
 ): CrosstalkEvidence {
-  let pulses = 0
+  const shares: number[] = []
   let withColourEdge = 0
   for (const fault of faults) {
     if (fault.kind !== 'extra' || placeOf(fault, shape) !== 'away') continue
-    pulses++
+    shares.push(Number.isNaN(fault.colourShareNear) ? colourShare : fault.colourShareNear)
     if (fault.colourEdgeNear) withColourEdge++
   }
-  return { pulses, withColourEdge, chance: chanceOf(withColourEdge, pulses, colourShare) }
+  return { pulses: shares.length, withColourEdge, chance: chanceOfEach(withColourEdge, shares) }
 }
 
 export function causeOf(fault: SyncFault, shape: PulseShape, crosstalk: CrosstalkEvidence): FaultCause {

@@ -437,6 +437,7 @@ export class ScanlineTracker {
       sinceTrueTicks,
       rejectWidthTicks,
       colourEdgeNear: false,
+      colourShareNear: NaN,
     })
   }
 

@@ -22,6 +22,8 @@ export interface SyncFault {
   rejectWidthTicks: number
   /** True where a colour channel changes at the same time; filled in by whoever sees the colours. */
   colourEdgeNear: boolean
+  /** Share of the time around the pulse in which that would be so by chance, 0 to 1; NaN where nobody saw. */
+  colourShareNear: number
   /** What a counter of leading edges gains (+1) or loses (-1) here. */
   lineCountError: -1 | 0 | 1
 }

@@ -267,6 +267,7 @@ class VsyncJudge {
       sinceTrueTicks: kind === 'extra' && this.#lastTrue ? offsetTicks : NaN,
       rejectWidthTicks: frame.longestPieceTicks,
       colourEdgeNear: false,
+      colourShareNear: NaN,
       lineCountError: 0,
     })
   }
@@ -283,6 +284,7 @@ class VsyncJudge {
       sinceTrueTicks: NaN,
       rejectWidthTicks: 0,
       colourEdgeNear: false,
+      colourShareNear: NaN,
       lineCountError: 0,
     })
   }

