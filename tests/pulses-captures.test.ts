@@ -1,8 +1,8 @@
 // Captures of other people's cards and simulations, each with what a look at it says; skipped where they are absent.
 
-import { existsSync } from 'node:fs'
+import { existsSync, readdirSync } from 'node:fs'
 import { describe, expect, test } from 'vitest'
-import { measureCapture, measurePulses, openCapture } from '../src/index.ts'
+import { CaptureError, measureCapture, measurePulses, openCapture } from '../src/index.ts'
 import type { CaptureMeasurement } from '../src/index.ts'
 
 const CAPTURES = new URL('../../shared/captures/', import.meta.url).pathname
@@ -28,15 +28,22 @@ describe.skipIf(!isThere)('simulated cards: registers make every frame alike', (
     ['sim/vga_720x400_text.vcd.gz', 449],
     ['sim/vga_640x350.vcd.gz', 449],
     ['sim/verilator_vga.vcd.gz', 525],
+    ['sim/ghdl_vga_25mhz.vcd.gz', 525],
     ['sim/sampled/cga_320x200_100MHz.vcd.gz', 262],
+    ['sim/sampled/cga_320x200_100MHz_persample.csv.gz', 262],
     ['sim/sampled/cga_320x200_100MHz_time_dedup.csv.gz', 262],
     ['sim/sampled/cga_80x25_24MHz.vcd.gz', 262],
     ['sim/sampled/cga_80x25_24MHz_persample.csv.gz', 262],
     ['sim/sampled/cga_80x25_24MHz_time_dedup.csv.gz', 262],
     ['sim/sampled/ega_640x350_24MHz.vcd.gz', 364],
+    ['sim/sampled/ega_640x350_24MHz_persample.csv.gz', 364],
+    ['sim/sampled/ega_640x350_24MHz_time_dedup.csv.gz', 364],
     ['sim/sampled/mda_80x25_24MHz.vcd.gz', 370],
+    ['sim/sampled/mda_80x25_24MHz_persample.csv.gz', 370],
     ['sim/sampled/mda_80x25_24MHz_time_dedup.csv.gz', 370],
     ['sim/sampled/vga_640x480_24MHz.vcd.gz', 525],
+    ['sim/sampled/vga_640x480_24MHz_persample.csv.gz', 525],
+    ['sim/sampled/vga_640x480_24MHz_time_dedup.csv.gz', 525],
   ])('%s: %d scanlines, not a fault, no jitter', async (name, scanlines) => {
     const pulses = measurePulses(await measured(name))
     expect(pulses).toMatchObject({
@@ -91,4 +98,26 @@ describe.skipIf(!isThere)('a real card', () => {
     expect(pulses).toMatchObject({ faultCounts: CLEAN, oddFrames: 0, usualScanlines: 262 })
     expect(pulses.frames.length).toBe(2)
   })
+})
+
+describe.skipIf(!isThere)('files of other writers, hardly any of them video', () => {
+  test('vcd/hdl_python_vga.vcd.gz: 74 even scanlines and no vsync', async () => {
+    const { main, ...rest } = await measured('vcd/hdl_python_vga.vcd.gz')
+    expect(main.scanlines).toBe(74)
+    const pulses = measurePulses({ main, ...rest })
+    expect(pulses).toMatchObject({ faultCounts: CLEAN, frames: [], usualScanlines: null, oddFrames: 0 })
+    expect(pulses.jitter).toMatchObject({ belowResolution: true, periodic: null })
+  })
+
+  const names = isThere
+    ? ['vcd', 'csv'].flatMap((folder) =>
+        readdirSync(`${CAPTURES}${folder}`).map((name) => `${folder}/${name}`),
+      )
+    : []
+  test.each(names.filter((name) => name !== 'vcd/hdl_python_vga.vcd.gz'))(
+    '%s: there is no sync to find fault with, and that is said',
+    async (name) => {
+      await expect(measured(name)).rejects.toBeInstanceOf(CaptureError)
+    },
+  )
 })
