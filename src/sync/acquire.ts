@@ -50,8 +50,8 @@ const MIN_HITS = 3
 const LINE_ROUNDS = 3
 /** Share of the usual gap between pulses that no hsync lasts: the widest there is takes 17.5 %. */
 const WIDEST_SHARE = 0.4
-/** Samples that right values lie within: one, and what the line is off by and rounding to ticks adds. */
-const ONE_SAMPLE = 1.15
+/** Samples that right values lie within: one, and what a line through a slow beat is off by and rounding to ticks adds. */
+const ONE_SAMPLE = 1.3
 /** Share of values that lie together where there is no jitter; the rest are faults. */
 const STEADY_SHARE = 0.85
 /** Left-over variance of steps, in samples², that rounding to ticks may make. */

@@ -39,7 +39,7 @@ const WANDER_SCANLINES = 32
 /** Sample intervals that differ by less are one, known from the grid more exactly. */
 const SAME_GRID = 0.1
 /** A grid of few ticks fits many gaps by chance; the periods must then bear it out more closely. */
-const GUESSED_GRID_TICKS = 8
+const GUESSED_GRID_TICKS = 16
 const SURE_GRID = 0.01
 /** What the longest and the shortest period, rounded to ticks, may be off by between them. */
 const ROUNDED_TICKS = 0.5

@@ -547,8 +547,13 @@ export class ScanlineTracker {
     if (this.#channel === 'hsync') return false
     if (Math.abs(width - this.#width.mean / 2) > Math.max(2.5 * this.#resolution, this.#width.mean / 10))
       return false
+    // the capture may have begun among them
+    const mayFollowVsync = this.#number <= BROAD_GUARD
     return (
-      Number.isNaN(nextLead) || this.#isHalfway(nextLead) || this.#slotLead.some((at) => this.#isHalfway(at))
+      mayFollowVsync ||
+      Number.isNaN(nextLead) ||
+      this.#isHalfway(nextLead) ||
+      this.#slotLead.some((at) => this.#isHalfway(at))
     )
   }
 

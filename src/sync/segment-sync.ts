@@ -179,17 +179,27 @@ export class SegmentSync {
 
   /** Missing pulses before the tick: within the vsync before it, or not. */
   #placeMissing(untilTick: number): void {
-    const pulse = this.#lastVsync
-    const period = this.timing.periodTicks
     const { listed } = this.missingInVsync
     this.#recentMissing = this.#recentMissing.filter((fault) => {
       if (fault.tick >= untilTick) return true
-      if (pulse && fault.tick >= pulse.leadTick - period && fault.tick < pulse.trailTick + period) {
+      if (this.#isInLastVsync(fault)) {
         this.missingInVsync.count++
         if (listed.length < MAX_FAULTS_LISTED) listed.push(fault)
       } else this.#list(fault)
       return false
     })
+  }
+
+  #isInLastVsync({ tick }: SyncFault): boolean {
+    const pulse = this.#lastVsync
+    const period = this.timing.periodTicks
+    return pulse !== undefined && tick >= pulse.leadTick - period && tick < pulse.trailTick + period
+  }
+
+  /** Whether vsync has come so far with all its scanlines' pulses. */
+  get hasHsyncInVsync(): boolean {
+    if (!this.#lastVsync || this.missingInVsync.count > 0) return false
+    return !this.#recentMissing.some((fault) => this.#isInLastVsync(fault))
   }
 
   /**

@@ -148,6 +148,8 @@ export class SyncFollower implements ScanlineListener {
   }
 
   isVsyncAbout(tick: number, periodTicks: number): boolean {
+    // after a vsync that lacked them any pulse may be the first of the next one's
+    if (this.#segment && !this.#composite && !this.#segment.hasHsyncInVsync) return true
     const isNear = (edge: number): boolean => Math.abs(edge - tick) < VSYNC_REACH_SCANLINES * periodTicks
     for (let i = this.#queueHead; i < this.#queue.length; i++) if (isNear(this.#queue[i]!.tick)) return true
     return isNear(this.#lastVsyncEdge)
