@@ -3,7 +3,7 @@
 
 import type { Polarity } from '../measurement.ts'
 import { timeWeightedMedian } from '../transitions/channel-activity.ts'
-import { strayVariance, type Steps } from './edge-steps.ts'
+import { inliers, lineThroughMost, straightLine, withSteps, type EdgeSpread } from './edge-line.ts'
 
 /** What is needed to follow sync from pulse to pulse. */
 export interface SyncLock {
@@ -21,21 +21,6 @@ export interface SyncLock {
   startEdge: number
 }
 
-/** What a list of values has in common. */
-export interface Spread {
-  lowest: number
-  highest: number
-  mean: number
-  /** Standard deviation. */
-  scatter: number
-  count: number
-}
-
-/** Offsets of edges from a line, with what neighbouring ones differ by. */
-export interface EdgeSpread extends Spread {
-  steps: Steps
-}
-
 /** Pulses in columns. */
 interface PulseList {
   lead: number[]
@@ -46,16 +31,8 @@ interface PulseList {
 /** Share of scanlines in the window that must have a pulse where one is expected. */
 const MIN_HIT_SHARE = 0.5
 const MIN_HITS = 3
-/** Times that the line is drawn again. */
-const LINE_ROUNDS = 3
 /** Share of the usual gap between pulses that no hsync lasts: the widest there is takes 17.5 %. */
 const WIDEST_SHARE = 0.4
-/** Samples that right values lie within: one, and what a line through a slow beat is off by and rounding to ticks adds. */
-const ONE_SAMPLE = 1.3
-/** Share of values that lie together where there is no jitter; the rest are faults. */
-const STEADY_SHARE = 0.85
-/** Left-over variance of steps, in samples², that rounding to ticks may make. */
-const STRAY_LIMIT = 0.003
 /** A pulse put together from pieces may be this much wider than the median piece. */
 const JOINED_WIDTH = 1.3
 
@@ -96,7 +73,11 @@ export function acquireSync(
     if (chain.hits >= pulses.lead.length - start && start === 0) break
   }
   if (!best || best.hits < MIN_HITS || best.hits < best.slots * MIN_HIT_SHARE) return undefined
-  const line = lineThroughMost(best, pulses, resolutionTicks)
+  const line = lineThroughMost(
+    best,
+    best.members.map((i) => pulses.lead[i]!),
+    resolutionTicks,
+  )
   const widths = best.members.map((i) => pulses.trail[i]! - pulses.lead[i]!)
   const { mean: widthTicks, scatter: widthScatterTicks } = inliers(widths, resolutionTicks)
   const trails = best.members.map(
@@ -233,124 +214,4 @@ function followFrom(
     // hits decide; right widths and a straight line choose between trains of equal length
     score: members.length + 0.5 * widthHits - Math.min(1, fit.rms / near),
   }
-}
-
-/** The line again, without those members that are not on it. */
-function lineThroughMost(
-  { members, slot, periodTicks }: Chain,
-  { lead }: PulseList,
-  resolutionTicks: number,
-): { periodTicks: number; startTick: number; offsets: number[] } {
-  let period = periodTicks
-  let startTick = lead[members[0]!]!
-  for (let round = 0; ; round++) {
-    const off = members.map((i, at) => lead[i]! - startTick - slot[at]! * period)
-    const leads = inliers(off, resolutionTicks)
-    const kept = off.flatMap((value, at) => (value >= leads.lowest && value <= leads.highest ? [at] : []))
-    const fit = straightLine(
-      kept.map((at) => slot[at]!),
-      kept.map((at) => lead[members[at]!]!),
-    )
-    if (round === LINE_ROUNDS || Number.isNaN(fit.slope))
-      return { periodTicks: period, startTick, offsets: off }
-    period = fit.slope
-    startTick = fit.atZero
-  }
-}
-
-/** Offsets of a chain's edges that are not plainly wrong, and how they differ from one scanline to the next. */
-function withSteps(
-  { slot }: Chain,
-  offsets: readonly number[],
-  periodTicks: number,
-  resolutionTicks: number,
-): EdgeSpread {
-  const steady = stepsWithin(inliers(offsets, resolutionTicks), slot, offsets, periodTicks)
-  if (strayVariance(steady.steps, resolutionTicks) <= STRAY_LIMIT) return steady
-  // jitter: then those that lie together are not all that are right
-  return stepsWithin(scattered(offsets, resolutionTicks), slot, offsets, periodTicks)
-}
-
-function stepsWithin(
-  spread: Spread,
-  slot: readonly number[],
-  offsets: readonly number[],
-  periodTicks: number,
-): EdgeSpread {
-  const isIn = (at: number): boolean => offsets[at]! >= spread.lowest && offsets[at]! <= spread.highest
-  const steps: number[] = []
-  for (let at = 1; at < offsets.length; at++) {
-    if (slot[at] === slot[at - 1]! + 1 && isIn(at) && isIn(at - 1))
-      steps.push(periodTicks + offsets[at]! - offsets[at - 1]!)
-  }
-  if (steps.length === 0) return { ...spread, steps: { mean: periodTicks, variance: 0, last: periodTicks } }
-  const mean = steps.reduce((sum, step) => sum + step, 0) / steps.length
-  const squares = steps.reduce((sum, step) => sum + (step - mean) ** 2, 0)
-  return { ...spread, steps: { mean, variance: squares / steps.length, last: steps.at(-1)! } }
-}
-
-function straightLine(
-  x: readonly number[],
-  y: readonly number[],
-): { slope: number; atZero: number; rms: number } {
-  const n = x.length
-  const x0 = x.reduce((sum, value) => sum + value, 0) / n
-  const y0 = y.reduce((sum, value) => sum + value - y[0]!, 0) / n + y[0]!
-  let xx = 0
-  let xy = 0
-  for (let i = 0; i < n; i++) {
-    xx += (x[i]! - x0) ** 2
-    xy += (x[i]! - x0) * (y[i]! - y0)
-  }
-  // one point has no line, and nothing is off it
-  if (!(xx > 0)) return { slope: NaN, atZero: y0, rms: 0 }
-  const slope = xy / xx
-  let squares = 0
-  for (let i = 0; i < n; i++) squares += (y[i]! - y0 - slope * (x[i]! - x0)) ** 2
-  return { slope, atZero: y0 - slope * x0, rms: Math.sqrt(squares / n) }
-}
-
-/**
- * Those values that are not plainly wrong. Without jitter all right ones lie within a sample of each other, wherever
- * that is; where too many do not, there is jitter, and what is normal follows from the values' own scatter.
- */
-function inliers(values: readonly number[], resolutionTicks: number): Spread {
-  const sorted = [...values].sort((a, b) => a - b)
-  const span = ONE_SAMPLE * resolutionTicks
-  let from = 0
-  let most = 0
-  for (let low = 0, high = 0; low < sorted.length; low++) {
-    while (high < sorted.length && sorted[high]! - sorted[low]! <= span) high++
-    if (high - low > most) {
-      most = high - low
-      from = low
-    }
-  }
-  if (most < STEADY_SHARE * sorted.length) return scattered(values, resolutionTicks)
-  return spreadOf(sorted.slice(from, from + most))
-}
-
-/** Those values that are not plainly wrong, where there is jitter. */
-function scattered(values: readonly number[], resolutionTicks: number): Spread {
-  const middle = median(values)
-  // 1.4826 median absolute deviations are a standard deviation of a normal distribution
-  const sigma = 1.4826 * median(values.map((value) => Math.abs(value - middle)))
-  const reach = Math.max(1.5 * resolutionTicks, 3 * sigma)
-  return spreadOf(values.filter((value) => Math.abs(value - middle) <= reach).sort((a, b) => a - b))
-}
-
-function spreadOf(sorted: readonly number[]): Spread {
-  const mean = sorted.reduce((sum, value) => sum + value, 0) / sorted.length
-  const squares = sorted.reduce((sum, value) => sum + (value - mean) ** 2, 0)
-  return {
-    lowest: sorted[0]!,
-    highest: sorted.at(-1)!,
-    mean,
-    scatter: Math.sqrt(squares / sorted.length),
-    count: sorted.length,
-  }
-}
-
-function median(values: readonly number[]): number {
-  return [...values].sort((a, b) => a - b)[values.length >> 1]!
 }

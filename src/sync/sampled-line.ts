@@ -5,7 +5,7 @@
 // the best prediction there is. Averages do no such thing: where samples and scanlines beat slowly, they follow the
 // beat, and are off by up to a sample.
 
-import type { EdgeSpread } from './acquire.ts'
+import type { EdgeSpread } from './edge-line.ts'
 import { stepShare, strayVariance, type Steps } from './edge-steps.ts'
 
 /** Share of the range's bounds that is given back at each scanline, in samples: the line's slope is not known exactly. */

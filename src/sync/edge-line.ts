@@ -1,0 +1,206 @@
+// Edges that ought to come regularly → the line they lie on, and how they lie about it. Right edges of a steady source are
+// within one sample of their line, wherever that is; least squares alone do not know that.
+
+import { strayVariance, type Steps } from './edge-steps.ts'
+
+/** What a list of values has in common. */
+export interface Spread {
+  lowest: number
+  highest: number
+  mean: number
+  /** Standard deviation. */
+  scatter: number
+  count: number
+}
+
+/** Offsets of edges from a line, with what neighbouring ones differ by. */
+export interface EdgeSpread extends Spread {
+  steps: Steps
+}
+
+/** Edges in order, each with its scanline counted from the first, and roughly how far scanlines are apart. */
+interface EdgeTrain {
+  slot: readonly number[]
+  periodTicks: number
+}
+
+/** Times that the line is drawn again. */
+const LINE_ROUNDS = 3
+/** Samples that right values lie within: one, and what a line through a slow beat is off by and rounding to ticks adds. */
+const ONE_SAMPLE = 1.3
+/** Share of values that lie together where there is no jitter; the rest are faults. */
+const STEADY_SHARE = 0.85
+/** Samples that all edges of a steady line lie within; rounding to ticks adds a little. */
+const STRIP_SAMPLES = 1.04
+/** Most samples that a line is tilted by from one end to the other, either way, and in how many steps. */
+const MOST_TILT = 2
+const TILTS = 24
+/** Share of edges that must lie within a sample for a line to be a steady one. */
+const SURE_SHARE = 0.93
+/** Left-over variance of steps, in samples², that rounding to ticks may make. */
+const STRAY_LIMIT = 0.003
+
+/** A line through leading edges, and how far each is off it, in ticks. */
+interface FittedLine {
+  periodTicks: number
+  startTick: number
+  offsets: number[]
+}
+
+/**
+ * Least squares lie flat along a slow beat, and leave the edges at both ends off by more than a sample. Where a line a
+ * little steeper or less has nearly all edges within one sample, as a steady source's must be, that is the line.
+ */
+function steadyLine(line: FittedLine, slot: readonly number[], resolutionTicks: number): FittedLine {
+  const { offsets } = line
+  const scanlines = slot.at(-1)! + 1
+  const tilted = (step: number): number[] => {
+    const slope = (step * resolutionTicks * MOST_TILT) / TILTS / scanlines
+    return offsets.map((off, at) => off - slope * slot[at]!)
+  }
+  const span = STRIP_SAMPLES * resolutionTicks
+  let best = 0
+  let most = densest(sortedCopy(offsets), span).count
+  for (let step = -TILTS; step <= TILTS && most < offsets.length; step++) {
+    const { count } = densest(sortedCopy(tilted(step)), span)
+    if (count > most) {
+      most = count
+      best = step
+    }
+  }
+  if (best === 0 || most < SURE_SHARE * offsets.length) return line
+  return {
+    periodTicks: line.periodTicks + (best * resolutionTicks * MOST_TILT) / TILTS / scanlines,
+    startTick: line.startTick,
+    offsets: tilted(best),
+  }
+}
+
+/** The line again, without those members that are not on it. */
+export function lineThroughMost(
+  { slot, periodTicks }: EdgeTrain,
+  lead: readonly number[],
+  resolutionTicks: number,
+): FittedLine {
+  let period = periodTicks
+  let startTick = lead[0]!
+  for (let round = 0; ; round++) {
+    const off = lead.map((tick, at) => tick - startTick - slot[at]! * period)
+    const leads = inliers(off, resolutionTicks)
+    const kept = off.flatMap((value, at) => (value >= leads.lowest && value <= leads.highest ? [at] : []))
+    const fit = straightLine(
+      kept.map((at) => slot[at]!),
+      kept.map((at) => lead[at]!),
+    )
+    if (round === LINE_ROUNDS || Number.isNaN(fit.slope))
+      return steadyLine({ periodTicks: period, startTick, offsets: off }, slot, resolutionTicks)
+    period = fit.slope
+    startTick = fit.atZero
+  }
+}
+
+/** Offsets of a chain's edges that are not plainly wrong, and how they differ from one scanline to the next. */
+export function withSteps(
+  { slot }: EdgeTrain,
+  offsets: readonly number[],
+  periodTicks: number,
+  resolutionTicks: number,
+): EdgeSpread {
+  const steady = stepsWithin(inliers(offsets, resolutionTicks), slot, offsets, periodTicks)
+  if (strayVariance(steady.steps, resolutionTicks) <= STRAY_LIMIT) return steady
+  // jitter: then those that lie together are not all that are right
+  return stepsWithin(scattered(offsets, resolutionTicks), slot, offsets, periodTicks)
+}
+
+function stepsWithin(
+  spread: Spread,
+  slot: readonly number[],
+  offsets: readonly number[],
+  periodTicks: number,
+): EdgeSpread {
+  const isIn = (at: number): boolean => offsets[at]! >= spread.lowest && offsets[at]! <= spread.highest
+  const steps: number[] = []
+  for (let at = 1; at < offsets.length; at++) {
+    if (slot[at] === slot[at - 1]! + 1 && isIn(at) && isIn(at - 1))
+      steps.push(periodTicks + offsets[at]! - offsets[at - 1]!)
+  }
+  if (steps.length === 0) return { ...spread, steps: { mean: periodTicks, variance: 0, last: periodTicks } }
+  const mean = steps.reduce((sum, step) => sum + step, 0) / steps.length
+  const squares = steps.reduce((sum, step) => sum + (step - mean) ** 2, 0)
+  return { ...spread, steps: { mean, variance: squares / steps.length, last: steps.at(-1)! } }
+}
+
+export function straightLine(
+  x: readonly number[],
+  y: readonly number[],
+): { slope: number; atZero: number; rms: number } {
+  const n = x.length
+  const x0 = x.reduce((sum, value) => sum + value, 0) / n
+  const y0 = y.reduce((sum, value) => sum + value - y[0]!, 0) / n + y[0]!
+  let xx = 0
+  let xy = 0
+  for (let i = 0; i < n; i++) {
+    xx += (x[i]! - x0) ** 2
+    xy += (x[i]! - x0) * (y[i]! - y0)
+  }
+  // one point has no line, and nothing is off it
+  if (!(xx > 0)) return { slope: NaN, atZero: y0, rms: 0 }
+  const slope = xy / xx
+  let squares = 0
+  for (let i = 0; i < n; i++) squares += (y[i]! - y0 - slope * (x[i]! - x0)) ** 2
+  return { slope, atZero: y0 - slope * x0, rms: Math.sqrt(squares / n) }
+}
+
+/**
+ * Those values that are not plainly wrong. Without jitter all right ones lie within a sample of each other, wherever
+ * that is; where too many do not, there is jitter, and what is normal follows from the values' own scatter.
+ */
+export function inliers(values: readonly number[], resolutionTicks: number): Spread {
+  const sorted = sortedCopy(values)
+  const { from, count: most } = densest(sorted, ONE_SAMPLE * resolutionTicks)
+  if (most < STEADY_SHARE * sorted.length) return scattered(values, resolutionTicks)
+  return spreadOf(sorted.slice(from, from + most))
+}
+
+/** Where in a sorted list most values lie within `span`, and how many. */
+function densest(sorted: readonly number[], span: number): { from: number; count: number } {
+  let from = 0
+  let count = 0
+  for (let low = 0, high = 0; low < sorted.length; low++) {
+    while (high < sorted.length && sorted[high]! - sorted[low]! <= span) high++
+    if (high - low > count) {
+      count = high - low
+      from = low
+    }
+  }
+  return { from, count }
+}
+
+function sortedCopy(values: readonly number[]): number[] {
+  return [...values].sort((a, b) => a - b)
+}
+
+/** Those values that are not plainly wrong, where there is jitter. */
+function scattered(values: readonly number[], resolutionTicks: number): Spread {
+  const middle = median(values)
+  // 1.4826 median absolute deviations are a standard deviation of a normal distribution
+  const sigma = 1.4826 * median(values.map((value) => Math.abs(value - middle)))
+  const reach = Math.max(1.5 * resolutionTicks, 3 * sigma)
+  return spreadOf(values.filter((value) => Math.abs(value - middle) <= reach).sort((a, b) => a - b))
+}
+
+function spreadOf(sorted: readonly number[]): Spread {
+  const mean = sorted.reduce((sum, value) => sum + value, 0) / sorted.length
+  const squares = sorted.reduce((sum, value) => sum + (value - mean) ** 2, 0)
+  return {
+    lowest: sorted[0]!,
+    highest: sorted.at(-1)!,
+    mean,
+    scatter: Math.sqrt(squares / sorted.length),
+    count: sorted.length,
+  }
+}
+
+function median(values: readonly number[]): number {
+  return sortedCopy(values)[values.length >> 1]!
+}
