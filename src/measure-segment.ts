@@ -22,6 +22,7 @@ import {
 import type { Measurement, Polarity } from './measurement.ts'
 import type { NoticeList } from './notices.ts'
 import { forgiveAbsentHsync } from './sync/hsync-in-vsync.ts'
+import type { LineFit } from './sync/line-series.ts'
 import type { SegmentSync } from './sync/segment-sync.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
 import { hertz, seconds, type Timebase } from './timebase.ts'
@@ -120,9 +121,9 @@ export function measureSegment(
       () => `the source sends no hsync in ${absent.toFixed(0)} scanlines of each vsync`,
     )
   }
-  const hsyncWidth = segment.hsyncWidth(sampleIntervalTicks)
+  const { width: hsyncWidth, commonJitterSamples } = segment.hsyncWidth(fit, sampleIntervalTicks)
   const usual = segment.usualFrameScanlines
-  const vsync = vsyncOf(segment, fit.period, usual, context)
+  const vsync = vsyncOf(segment, fit, commonJitterSamples, context)
   const rates = ratesOf(segment, fit.period, hsyncWidth, vsync, context)
   const { hsyncHz, interlaced } = rates
   const source = sourceOf(recording, context)
@@ -266,18 +267,17 @@ function likelyDots({ standard, alternatives }: Classification): number[] {
 
 function vsyncOf(
   segment: SegmentSync,
-  period: Measurement,
-  usual: number | null,
+  line: LineFit,
+  jitterSamples: number,
   context: CaptureContext,
 ): SegmentMeasurement['vsync'] {
+  const { timebase, sampleIntervalTicks } = context
   const width = segment.vsyncWidthScanlines
-  if (width === null || segment.vsyncPolarity === null) return null
-  const { timebase } = context
+  const widthTicks = segment.vsyncWidth(line, jitterSamples, sampleIntervalTicks)
+  if (width === null || widthTicks === null || segment.vsyncPolarity === null) return null
+  const { period } = line
+  const usual = segment.usualFrameScanlines
   const polarity = context.composite ? segment.timing.polarity : segment.vsyncPolarity
-  const widthTicks = {
-    value: width * period.value,
-    uncertainty: context.sampleIntervalTicks / Math.sqrt(6 * Math.max(1, segment.vsyncPulses)),
-  }
   // the frame is a whole (or half) number of scanlines, so its rate is as well known as theirs
   const frequencyHz =
     usual === null

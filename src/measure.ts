@@ -76,6 +76,8 @@ export interface CaptureMeasurement {
   durationSeconds: number
   /** Interval of the grid that edges lie on; null where nothing coarser than the file's tick shows. */
   sampleIntervalSeconds: number | null
+  /** Standard uncertainty of it; 0 where it is a whole number of the file's ticks. */
+  sampleIntervalUncertaintySeconds: number | null
   transitions: number
   channels: {
     name: string
@@ -247,6 +249,8 @@ export class TransitionMeasurer {
       durationSeconds: (extent.lastTick - extent.firstTick) * secondsPerTick,
       sampleIntervalSeconds:
         pass.sampleIntervalTicks === null ? null : pass.sampleIntervalTicks * secondsPerTick,
+      sampleIntervalUncertaintySeconds:
+        pass.sampleIntervalTicks === null ? null : pass.sampleUncertaintyTicks * secondsPerTick,
       transitions: this.#transitions,
       channels: header.channels.map(({ name }, i) => {
         const threshold = extent.thresholds?.[i]
@@ -301,6 +305,7 @@ class MeasuringPass implements SyncListener {
   readonly scanlineName: string
   /** null where edges show no grid coarser than the file's tick. */
   readonly sampleIntervalTicks: number | null
+  readonly sampleUncertaintyTicks: number
   readonly clips: WaveformClips | undefined
   readonly #follower: SyncFollower
   readonly #recorder: VideoRecorder
@@ -335,6 +340,7 @@ class MeasuringPass implements SyncListener {
     const grid = withoutDotGrid(found, scanlineActivity, header)
     const countsSamples = header.sampleIntervalTicks !== null || header.timebaseFrom === 'sample-rate'
     this.sampleIntervalTicks = grid.coarserThanTick || countsSamples ? grid.intervalTicks : null
+    this.sampleUncertaintyTicks = grid.uncertaintyTicks
     const { periodTicks, pulseTicks } = scanlineActivity
     const steps = countsSamples ? null : syncSteps(store, this.roles.scanlineChannel, periodTicks, pulseTicks)
     // a grid that was found too fine by chance does not hide what sync betrays

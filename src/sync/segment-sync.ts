@@ -3,12 +3,14 @@
 import type { Measurement, Polarity } from '../measurement.ts'
 import { JitterMeter } from './jitter-meter.ts'
 import { LineSeries, type LineFit, type SeriesResiduals } from './line-series.ts'
+import { WidthSeries, type PulseWidth } from './pulse-width.ts'
 import { RunningMean } from './running-mean.ts'
 import { FalseEdgeFront, type TruePulses } from './remedy.ts'
 import type { TrackedTiming } from './scanline-tracker.ts'
 import { FAULT_KINDS, type FaultKind, type SyncFault } from './sync-fault.ts'
 import { judgeVsync, type VsyncJudgement, type VsyncVerdict } from './vsync-faults.ts'
 import type { VsyncPulse } from './vsync-tracker.ts'
+import { VsyncWidth } from './vsync-width.ts'
 
 /** Frames kept one by one; a segment's further frames only enter the totals. */
 export const MAX_FRAMES_LISTED = 100_000
@@ -98,13 +100,14 @@ export class SegmentSync {
   #latestVsyncPiece = 0
   #verdict: VsyncVerdict | undefined
   readonly #series: LineSeries
-  readonly #width: RunningMean
+  readonly #width: WidthSeries
   readonly jitter: JitterMeter = new JitterMeter()
   /** Shortest time between neighbouring true leading edges, and shortest true pulse, in ticks. */
   shortestGapTicks: number = Infinity
   shortestPulseTicks: number = Infinity
   #lastLead = NaN
   readonly #vsyncWidth = new RunningMean()
+  readonly #vsyncTicks = new VsyncWidth()
   readonly #frameLength = new Map<number, number>()
   readonly #counter = new EdgeCounter()
 
@@ -114,7 +117,7 @@ export class SegmentSync {
     this.startTick = startTick
     this.endTick = startTick
     this.#series = before ? before.#series : new LineSeries(timing.periodTicks)
-    this.#width = before ? before.#width : new RunningMean()
+    this.#width = before ? before.#width : new WidthSeries()
   }
 
   addScanline(
@@ -133,7 +136,7 @@ export class SegmentSync {
     this.#counter.count(number)
     this.endTick = tick
     if (regular) this.#series.add(number, tick)
-    if (regular && !Number.isNaN(widthTicks)) this.#width.add(widthTicks)
+    if (regular && !Number.isNaN(widthTicks)) this.#width.add(number, widthTicks)
   }
 
   breakPhase(): void {
@@ -211,6 +214,7 @@ export class SegmentSync {
     this.#placeMissing(pulse.leadTick - periodTicks)
     this.#lastVsync = pulse
     this.#vsyncWidth.add((pulse.trailTick - pulse.leadTick) / periodTicks)
+    this.#vsyncTicks.add(scanline, pulse.trailTick - pulse.leadTick)
     // vsync that falls with an hsync edge must not be pushed to the scanline before by a sample's delay
     const nearest = Math.round(scanline)
     const firstScanline = Math.abs(scanline - nearest) < COINCIDENT_SCANLINES ? nearest : Math.floor(scanline)
@@ -256,7 +260,7 @@ export class SegmentSync {
       frames: this.frames,
       startTick: whole.first ? this.startTick : NaN,
       endTick: whole.last && allListed ? this.endTick : NaN,
-      periodTicks: this.fit(resolutionTicks)?.period.value ?? this.timing.periodTicks,
+      periodTicks: this.#series.periodTicks ?? this.timing.periodTicks,
       resolutionTicks,
       composite,
     })
@@ -372,17 +376,20 @@ export class SegmentSync {
     return this.#series.residuals()
   }
 
-  /** Mean hsync width in ticks; both edges are quantised, so one width is off by sqrt(1/6) sample RMS. */
-  hsyncWidth(resolutionTicks: number): Measurement {
-    const { count, mean, variance } = this.#width
-    if (count === 0) return { value: this.timing.widthTicks, uncertainty: resolutionTicks / Math.sqrt(6) }
-    const quantisation = resolutionTicks ** 2 / 6
-    // what was not dithered stays in the mean, however many pulses are averaged
-    const stuck = Math.max(0, quantisation - variance)
-    return {
-      value: mean,
-      uncertainty: Math.sqrt(Math.max(variance, quantisation - stuck) / count + stuck / 4),
-    }
+  /** Mean hsync width, and the jitter its edges share. */
+  hsyncWidth(line: LineFit, resolutionTicks: number): PulseWidth {
+    const uncertainty = resolutionTicks / Math.sqrt(6)
+    return (
+      this.#width.mean(line, resolutionTicks) ?? {
+        width: { value: this.timing.widthTicks, uncertainty },
+        commonJitterSamples: line.jitterSamples,
+      }
+    )
+  }
+
+  /** Mean vsync width in ticks; null without a pulse. @param jitterSamples of vsync's edges */
+  vsyncWidth(line: LineFit, jitterSamples: number, resolutionTicks: number): Measurement | null {
+    return this.#vsyncTicks.mean(line.period.value, jitterSamples, resolutionTicks)
   }
 
   /** Mean vsync width in scanlines; null without a pulse. */

@@ -32,6 +32,10 @@ const COVERAGE = 6
 const USUAL_RATES = [1, 1.2, 1.25, 1.5, 1.6, 2, 2.4, 2.5, 3, 3.2, 4, 4.8, 5, 6, 6.25, 6.4, 7.5, 8, 9.6]
 /** Agreement of a grid with a rate: the file's times say it to a part in 10^6 or better. */
 const RATE_AGREES = 2e-5
+/** Blocks of edges that are taken to err by themselves. */
+const BLOCKS = 64
+/** Relative digits that are left of sums over a capture. */
+const FLOAT_DIGITS = 1e-14
 /** The grid that nothing coarser shows in. */
 export const TICK_GRID: SampleGrid = {
   intervalTicks: 1,
@@ -204,10 +208,43 @@ function lineThrough(
   const rms = Math.sqrt(Math.max(0, square - slope * product) / n)
   // Rounding to whole ticks gives sqrt(1/12) = 0.29 tick RMS; a wrong grid gives interval / sqrt(12).
   if (rms > 0.45 || rms > interval / 5) return undefined
+  const variance = slopeVariance(gaps, from, to, interval, { meanIndex, meanOffset, slope, spread })
   return {
     intervalTicks: interval + slope,
-    uncertaintyTicks: rms / Math.sqrt(spread),
+    uncertaintyTicks: Math.max(Math.sqrt(variance), FLOAT_DIGITS * interval),
     coarserThanTick: true,
     rounded: true,
   }
+}
+
+/**
+ * Variance of a slope whose errors resemble their neighbours: sums of squares over blocks in place of single errors (Liang
+ * and Zeger, Biometrika 73, 1986, pp. 13-22). What rounding does to an edge repeats with the picture.
+ */
+function slopeVariance(
+  gaps: readonly number[],
+  from: number,
+  to: number,
+  interval: number,
+  line: { meanIndex: number; meanOffset: number; slope: number; spread: number },
+): number {
+  const blocks = Math.min(BLOCKS, to - from)
+  let index = 0
+  let offset = 0
+  let block = 0
+  let sum = 0
+  let squares = 0
+  for (let i = from; i < to; i++) {
+    const samples = Math.round(gaps[i]! / interval)
+    index += samples
+    offset += gaps[i]! - samples * interval
+    const x = index - line.meanIndex
+    sum += x * (offset - line.meanOffset - line.slope * x)
+    if ((i - from + 1) * blocks < (block + 1) * (to - from)) continue
+    squares += sum * sum
+    sum = 0
+    block++
+  }
+  // the line took two degrees of freedom
+  return (squares / line.spread ** 2) * (blocks / (blocks - 2))
 }

@@ -4,7 +4,7 @@ import { ByteWriter } from './byte-writer.ts'
 import type { SampledSignal } from './sample-signal.ts'
 
 type TimeStyle =
-  | 'seconds' // 9 decimals
+  | 'seconds' // 9 decimals, or as options say
   | 'nanoseconds' // whole, rounded
   | 'false-seconds' // whole nanoseconds under a header that says seconds
   | 'truncated' // whole nanoseconds, counted in steps cut to whole nanoseconds: 41 at 24 MS/s
@@ -14,6 +14,10 @@ export interface CsvOptions {
   rows: 'per-change' | 'per-sample'
   /** Default 'seconds' for rows per change, 'none' for rows per sample. */
   time?: TimeStyle | 'none'
+  /** Decimals of seconds, 0 to 9, the last one rounded. Default 9. */
+  timeDecimals?: number
+  /** Significant digits of seconds in place of decimals, as spreadsheets write them. */
+  timeDigits?: number
   /** Header of the time column; default by style. */
   timeHeader?: string
   /** Default true. */
@@ -50,7 +54,7 @@ export function writeCsv(samples: SampledSignal, options: CsvOptions): Uint8Arra
     const timeHeader = time === 'none' ? [] : [options.timeHeader ?? TIME_HEADERS[time]]
     out.text([...timeHeader, ...samples.channels].join(delimiter) + lineEnd)
   }
-  const writeTime = time === 'none' ? undefined : timeWriter(out, time, samples.sampleRateHz)
+  const writeTime = time === 'none' ? undefined : timeWriter(out, time, samples.sampleRateHz, options)
   const writeRow = (sample: number, word: number): void => {
     writeTime?.(sample)
     for (let channel = 0; channel < samples.channels.length; channel++) {
@@ -74,16 +78,25 @@ export function writeCsv(samples: SampledSignal, options: CsvOptions): Uint8Arra
   return out.done()
 }
 
-function timeWriter(out: ByteWriter, style: TimeStyle, sampleRateHz: number): (sample: number) => void {
+function timeWriter(
+  out: ByteWriter,
+  style: TimeStyle,
+  sampleRateHz: number,
+  { timeDecimals = 9, timeDigits }: CsvOptions,
+): (sample: number) => void {
   const step = Math.floor(1e9 / sampleRateHz)
   switch (style) {
-    case 'seconds':
+    case 'seconds': {
+      if (timeDigits !== undefined)
+        return (sample) => out.text(String(Number((sample / sampleRateHz).toPrecision(timeDigits))))
+      const scale = 10 ** timeDecimals
       return (sample) => {
-        const nanoseconds = Math.round((sample * 1e9) / sampleRateHz)
-        out.integer(Math.floor(nanoseconds / 1e9))
+        const parts = Math.round((sample * scale) / sampleRateHz)
+        out.integer(Math.floor(parts / scale))
         out.text('.')
-        out.integer(nanoseconds % 1e9, 9)
+        out.integer(parts % scale, timeDecimals)
       }
+    }
     case 'nanoseconds':
     case 'false-seconds':
       return (sample) => out.integer(Math.round((sample * 1e9) / sampleRateHz))

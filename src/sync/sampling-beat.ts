@@ -1,0 +1,143 @@
+// What the instrument's sampling does to a weighted sum of edge times. An edge shows late by a sawtooth of where it falls
+// between two samples; the sawtooth of a steady train is no noise but a beat, and a line fitted to it can follow the beat.
+
+import type { Points } from './point-series.ts'
+
+/** Harmonics of the sawtooth that are followed; the rest is a 400th of its power and counts as noise. */
+const HARMONICS = 256
+/** Of these, the ones looked at where a rough value does. */
+export const FEW_HARMONICS = 48
+/** Harmonics that jitter has worn down to this share are gone. */
+const WORN = 1e-4
+
+/**
+ * Power of harmonic k of the sawtooth that runs from -1/2 to 1/2 sample: 1/(2 pi^2 k^2), which add up to 1/12 (Widrow and
+ * Kollar, Quantization Noise, 2008, ch. 4).
+ */
+function harmonicPower(harmonic: number): number {
+  return 1 / (2 * (Math.PI * harmonic) ** 2)
+}
+
+/** What normally distributed jitter leaves of a harmonic's power between two edges: its characteristic function squared. */
+function kept(harmonic: number, sigmaSamples: number): number {
+  return Math.exp(-((2 * Math.PI * harmonic * sigmaSamples) ** 2))
+}
+
+/** Variance, in squared samples, that is new with every edge: its own jitter, and what of the sawtooth that stirs up. */
+export function stirredVariance(sigmaSamples: number): number {
+  let steady = 0
+  for (let k = 1; k <= HARMONICS; k++) {
+    const share = kept(k, sigmaSamples)
+    if (share < WORN) break
+    steady += harmonicPower(k) * share
+  }
+  return sigmaSamples ** 2 + 1 / 12 - steady
+}
+
+/** The jitter, in samples, that makes a variance new with every edge; 0 where it is less than none makes. */
+export function jitterOfStirred(variance: number): number {
+  if (variance <= stirredVariance(0)) return 0
+  let [low, high] = [0, Math.sqrt(variance)]
+  for (let round = 0; round < 30; round++) {
+    const middle = (low + high) / 2
+    if (stirredVariance(middle) < variance) low = middle
+    else high = middle
+  }
+  return (low + high) / 2
+}
+
+/** A scanline of n + p/q samples beats in q places at once; beyond this many places no steps are left to follow. */
+const MOST_PLACES = 24
+/** Beats over a whole length below which a line's slope follows single steps of the beat. */
+const SLOW_BEATS = 2
+/** Largest squared factor that a line's slope over a length L has for a sine wave, times L^2: 36 j1(z)^2 at z = 2.08. */
+const SLOPE_RESPONSE = 6.85
+
+/**
+ * Variance of a line's slope by the beat, as `beatVariances`. Where a harmonic hardly beats over the line's length, its
+ * frequency is no better known than the slope itself, and the largest response counts.
+ *
+ * @param factors of the slope; lengthScanlines of the longest stretch
+ */
+export function slopeBeatVariance(
+  edges: Omit<Points, 'value'>,
+  factors: Float64Array,
+  samplesPerScanline: number,
+  sigmaSamples: number,
+  lengthScanlines: number,
+): number {
+  const response = SLOPE_RESPONSE / lengthScanlines ** 2
+  const leastResponse = (harmonic: number): number => {
+    const beats = harmonic * samplesPerScanline
+    if (harmonic > MOST_PLACES) return 0
+    return Math.abs(beats - Math.round(beats)) * lengthScanlines < SLOW_BEATS ? response : 0
+  }
+  return beatVariances(edges, [factors], samplesPerScanline, sigmaSamples, HARMONICS, leastResponse)[0]!
+}
+
+/**
+ * Variance of sums of edge times by the beat alone, over all places between two samples where the first edge may fall.
+ *
+ * @param sums one list of factors per sum, one factor per run; what a run's mean is multiplied by
+ * @param samplesPerScanline not rounded
+ * @param harmonics of the sawtooth that are looked at
+ * @param leastResponse squared factor that a sum has at least for a harmonic
+ * @returns squared samples, one per sum
+ */
+export function beatVariances(
+  edges: Omit<Points, 'value'>,
+  sums: readonly Float64Array[],
+  samplesPerScanline: number,
+  sigmaSamples: number,
+  harmonics: number = HARMONICS,
+  leastResponse: (harmonic: number) => number = () => 0,
+): Float64Array {
+  const { count, number, weight } = edges
+  const result = new Float64Array(sums.length)
+  const stepRe = new Float64Array(count)
+  const stepIm = new Float64Array(count)
+  const turnRe = new Float64Array(count).fill(1)
+  const turnIm = new Float64Array(count)
+  for (let i = 0; i < count; i++) {
+    const turns = number[i]! * samplesPerScanline
+    const angle = 2 * Math.PI * (turns - Math.round(turns))
+    stepRe[i] = Math.cos(angle)
+    stepIm[i] = Math.sin(angle)
+  }
+  for (let k = 1; k <= harmonics; k++) {
+    const share = kept(k, sigmaSamples)
+    if (share < WORN) break
+    for (let i = 0; i < count; i++) {
+      const re = turnRe[i]! * stepRe[i]! - turnIm[i]! * stepIm[i]!
+      turnIm[i] = turnIm[i]! * stepRe[i]! + turnRe[i]! * stepIm[i]!
+      turnRe[i] = re
+    }
+    const least = leastResponse(k)
+    const half = Math.PI * k * samplesPerScanline
+    let run = 1
+    let damped = 1
+    for (let s = 0; s < sums.length; s++) {
+      const factors = sums[s]!
+      let re = 0
+      let im = 0
+      for (let i = 0; i < count; i++) {
+        if (weight[i] !== run) {
+          run = weight[i]!
+          // the mean over a run of neighbours
+          damped = meanOfRun(run, half)
+        }
+        const factor = factors[i]! * damped
+        re += factor * turnRe[i]!
+        im += factor * turnIm[i]!
+      }
+      result[s]! += harmonicPower(k) * share * Math.max(least, re * re + im * im)
+    }
+  }
+  return result
+}
+
+/** Mean of exp(i angle) over a run whose angles rise by twice `half` and have 0 in their middle. */
+function meanOfRun(run: number, half: number): number {
+  const sine = Math.sin(half)
+  return Math.abs(sine) > 1e-9 ? Math.sin(run * half) / (run * sine) : Math.cos(run * half) / Math.cos(half)
+}

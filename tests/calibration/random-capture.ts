@@ -1,0 +1,93 @@
+// One number → one capture of a known card: mode, instrument, start, length, jitter and file all drawn by chance.
+
+import { drawSignal, type DrawOptions } from '../support/draw-signal.ts'
+import { drawPicture } from '../support/pictures.ts'
+import { newRandom, type Random } from '../support/random.ts'
+import { sampleSignal } from '../support/sample-signal.ts'
+import { TIMINGS, type Timing, type TimingKey } from '../support/timings.ts'
+import { writeCapture, type CaptureForm } from '../support/write-capture.ts'
+
+/** What is in the file, and what is true of it. */
+export interface RandomCapture {
+  bytes: Uint8Array
+  timing: Timing
+  sampleRateHz: number
+  dotClockHz: number
+  /** Standard deviation of a leading edge of hsync, in seconds; sampling is not in it. */
+  jitterSeconds: number
+  jitterOf: JitterKind
+  isWandering: boolean
+  form: CaptureForm
+  frames: number
+}
+
+/** What jitters: nothing, hsync alone, or the whole card. */
+export type JitterKind = 'none' | 'hsync' | 'card'
+
+export interface RandomCaptureOptions {
+  /** Slow wander of the whole card on top. Default false. */
+  wander?: boolean
+}
+
+const KEYS = Object.keys(TIMINGS) as TimingKey[]
+/** Rates of cheap instruments, in MS/s. */
+const RATES = [12, 16, 20, 24, 25, 32, 40, 48, 50, 80, 100]
+const FORMS: readonly CaptureForm[] = [
+  { kind: 'vcd' },
+  { kind: 'vcd' },
+  { kind: 'vcd', timescale: '100 ps' },
+  { kind: 'vcd', timescale: '1 ps' },
+  { kind: 'csv', rows: 'per-change', time: 'nanoseconds' },
+  { kind: 'csv', rows: 'per-change', time: 'seconds' },
+  { kind: 'csv', rows: 'per-sample' },
+]
+
+/** @param seed one capture each; the same on every machine */
+export function randomCapture(seed: number, { wander = false }: RandomCaptureOptions = {}): RandomCapture {
+  const random = newRandom(seed)
+  const timing = TIMINGS[pick(random, KEYS)]
+  const sampleRateHz = 1e6 * pick(random, RATES)
+  const frames = between(random, 1.3, 6)
+  const jitterOf = pick(random, ['none', 'hsync', 'card'] as const)
+  const jitterSeconds = jitterOf === 'none' ? 0 : between(random, 0.05, 2) / sampleRateHz
+  const draw: DrawOptions = {
+    frames,
+    startFrames: random.uniform(),
+    dotClockErrorPpm: 200 * (random.uniform() - 0.5),
+    seed: seed + 1_000_003,
+    ...(jitterOf === 'hsync' && { hsyncJitterSeconds: jitterSeconds }),
+    ...(jitterOf === 'card' && { cardJitterSeconds: jitterSeconds }),
+    ...(wander && {
+      wander: {
+        sigmaSeconds: between(random, 0.1, 5) / sampleRateHz,
+        scanlines: between(random, 20, 20_000),
+      },
+    }),
+  }
+  const signal = drawSignal(
+    timing,
+    drawPicture(pick(random, ['text', 'dither'] as const), timing, seed),
+    draw,
+  )
+  const form = pick(random, FORMS)
+  return {
+    bytes: writeCapture(sampleSignal(signal, { sampleRateHz, phase: random.uniform() }), form),
+    timing,
+    sampleRateHz,
+    dotClockHz: signal.truth.dotClockHz,
+    jitterSeconds,
+    jitterOf,
+    isWandering: wander,
+    form,
+    frames,
+  }
+}
+
+function pick<T>(random: Random, list: readonly T[]): T {
+  return list[random.below(list.length)]!
+}
+
+/** Log-uniform: as many between 1 and 2 as between 2 and 4. */
+function between(random: Random, from: number, to: number): number {
+  return from * (to / from) ** random.uniform()
+}
