@@ -19,7 +19,7 @@ import {
 import { joinedNotices, NoticeList, type Notice, type NoticeCode } from './notices.ts'
 import { nameMonoPair } from './settle-mono-pair.ts'
 import { settleRoles, type SettledRoles } from './settle-roles.ts'
-import { withoutDotGrid } from './settle-sample-grid.ts'
+import { isRoundedCoarsely, withoutDotGrid } from './settle-sample-grid.ts'
 import { settleTimebase } from './settle-timebase.ts'
 import { isVideoRole, type ResolvedRoles } from './sync/resolve-roles.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
@@ -347,9 +347,18 @@ class MeasuringPass implements SyncListener {
     const mayBeChance = grid.intervalTicks < GUESSED_GRID_TICKS
     const isFiner = mayBeChance && steps !== null && steps > FINER_RATIO * grid.intervalTicks
     const resolutionTicks = isFiner ? steps : grid.intervalTicks
-    if (isFiner) this.sampleIntervalTicks = null
     const timebase = settleTimebase(header, grid, scanlineActivity.periodTicks, this.roles.proven, notices)
     nameMonoPair(this.roles, channels, activities, store, timebase.secondsPerTick, notices)
+    const isCoarse = !grid.rounded && isRoundedCoarsely(store)
+    if (isCoarse) {
+      notices.add(
+        'TIME_ROUNDED_COARSELY',
+        () =>
+          `times are rounded to ${(resolutionTicks * timebase.secondsPerTick).toPrecision(3)} s, more coarsely than the ` +
+          'instrument sampled: export them with more digits',
+      )
+    }
+    if (isFiner || isCoarse) this.sampleIntervalTicks = null
     this.#firstTick = store.count > 0 ? store.tick[0]! : 0
     const planes = this.#choosePlanes()
     this.#kind = this.#kinds(channels.length, planes)

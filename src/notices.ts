@@ -42,6 +42,7 @@ export type NoticeCode =
   | 'TIME_UNIT_WRONG'
   | 'TIME_STEP_TRUNCATED'
   | 'TIME_RATE_DIFFERS'
+  | 'TIME_ROUNDED_COARSELY'
   | 'TIMEBASE_ASSUMED'
   // channels and signal
   | 'CHANNEL_FOUND_BY_BEHAVIOUR'

@@ -10,6 +10,30 @@ import type { TransitionStore } from './transitions/transition-store.ts'
 /** Agreement of what edges show with the mean step of a time column whose few first rows were looked at. */
 const SAME_STEP = 1e-3
 
+/** Share of transitions that undo one at the same time, from which on the file's times are too coarse. */
+const UNDONE_SHARE = 1e-3
+/** Fewest such transitions: simulations write a few glitches without width. */
+const LEAST_UNDONE = 8
+
+/**
+ * Whether the file rounds times more coarsely than the instrument sampled: then a channel changes and changes back at one
+ * and the same time.
+ */
+export function isRoundedCoarsely(store: TransitionStore): boolean {
+  const { tick, channel, level, count } = store
+  const changedAt = new Map<number, number>()
+  const levelOf = new Map<number, number>()
+  let undone = 0
+  for (let row = 0; row < count; row++) {
+    const wire = channel[row]!
+    if (levelOf.get(wire) === level[row]) continue
+    if (changedAt.get(wire) === tick[row]) undone++
+    levelOf.set(wire, level[row]!)
+    changedAt.set(wire, tick[row]!)
+  }
+  return undone >= Math.max(LEAST_UNDONE, UNDONE_SHARE * count)
+}
+
 /** The grid, before it is known which channel carries scanlines. */
 export function sampleGridOf(header: CaptureHeader, store: TransitionStore): SampleGrid {
   const stated = header.sampleIntervalTicks
@@ -33,17 +57,21 @@ export function sampleGridOf(header: CaptureHeader, store: TransitionStore): Sam
  * scanline, whose length then never changes by one of it, into as many parts as a card has dots, and runs at no rate
  * that instruments offer.
  *
- * @returns the tick's grid in its place, or the grid itself
+ * @returns the tick's grid, or that of the file's last digit, in its place; or the grid itself
  */
 export function withoutDotGrid(
   grid: SampleGrid,
   scanline: ChannelActivity,
   header: CaptureHeader,
 ): SampleGrid {
-  if (!grid.rounded || isUsualRate(grid.intervalTicks, header.secondsPerTick)) return grid
+  const { roundedToTicks } = grid
+  const isUsual = isUsualRate(grid.intervalTicks, header.secondsPerTick)
+  if (!grid.rounded || (isUsual && roundedToTicks === undefined)) return grid
   if (scanline.gapSpreadTicks > grid.intervalTicks / 2) return grid
   const parts = Math.round(scanline.periodTicks / grid.intervalTicks)
   // dots may be doubled, or edges retimed on both clock edges
   const isDots = STANDARDS.some(({ dotsPerScanline }) => [0.5, 1, 2].includes(parts / dotsPerScanline))
-  return isDots ? TICK_GRID : grid
+  if (!isDots) return grid
+  if (roundedToTicks === undefined) return TICK_GRID
+  return { intervalTicks: roundedToTicks, uncertaintyTicks: 0, coarserThanTick: true, rounded: false }
 }

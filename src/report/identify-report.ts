@@ -44,6 +44,8 @@ export interface IdentifyReport {
     kind: 'vcd' | 'csv'
     durationSeconds: number
     sampleIntervalSeconds: number | null
+    /** k = 1; 0 where the interval is a whole number of the file's ticks. */
+    sampleIntervalUncertaintySeconds: number | null
     transitions: number
     channels: {
       name: string
@@ -69,7 +71,8 @@ export interface IdentifyReport {
 
 /** @param file name as the user gave it, `-` for standard input */
 export function identifyReport(measurement: CaptureMeasurement, file: string): IdentifyReport {
-  const { kind, durationSeconds, sampleIntervalSeconds, transitions, channels, notices } = measurement
+  const { kind, durationSeconds, sampleIntervalSeconds, sampleIntervalUncertaintySeconds } = measurement
+  const { transitions, channels, notices } = measurement
   const segments = measurement.segments.map((segment) => segmentReport(segment, measurement))
   return {
     format: 'rastertap.identify/1',
@@ -78,6 +81,7 @@ export function identifyReport(measurement: CaptureMeasurement, file: string): I
       kind,
       durationSeconds,
       sampleIntervalSeconds,
+      sampleIntervalUncertaintySeconds,
       transitions,
       channels: channels.map(channelReport),
       notices,

@@ -68,6 +68,7 @@ export const identifySchema: z.ZodType<IdentifyReport> = z.object({
     kind: z.enum(['vcd', 'csv']),
     durationSeconds: z.number().nonnegative(),
     sampleIntervalSeconds: z.number().positive().nullable(),
+    sampleIntervalUncertaintySeconds: z.number().nonnegative().nullable(),
     transitions: count,
     channels: z.array(
       z.object({

@@ -11,6 +11,8 @@ export interface SampleGrid {
   coarserThanTick: boolean
   /** True where the file has rounded the grid's times to whole ticks. */
   rounded: boolean
+  /** Where it has rounded them to more than a tick: its last digit. */
+  roundedToTicks?: number
 }
 
 /** Gaps looked at; more add nothing once the grid is known to a part in 10^6. */
@@ -32,8 +34,8 @@ const COVERAGE = 6
 const USUAL_RATES = [1, 1.2, 1.25, 1.5, 1.6, 2, 2.4, 2.5, 3, 3.2, 4, 4.8, 5, 6, 6.25, 6.4, 7.5, 8, 9.6]
 /** Agreement of a grid with a rate: the file's times say it to a part in 10^6 or better. */
 const RATE_AGREES = 2e-5
-/** Blocks of edges that are taken to err by themselves. */
-const BLOCKS = 64
+/** Blocks of edges that are taken to err by themselves; the number that tells of the largest error counts. */
+const BLOCKS = [64, 16, 6]
 /** Relative digits that are left of sums over a capture. */
 const FLOAT_DIGITS = 1e-14
 /** The grid that nothing coarser shows in. */
@@ -46,7 +48,7 @@ export const TICK_GRID: SampleGrid = {
 
 /**
  * Finds the largest interval of which all gaps between edges are whole multiples, allowing for the file having
- * rounded each time to a whole tick (a 24 MS/s capture in 1 ns ticks steps by 41 or 42).
+ * rounded each time to a whole tick (a 24 MS/s capture in 1 ns ticks steps by 41 or 42), or to its last written digit.
  *
  * @param ticks edge times of all channels, rising or equal; only the first `count` are valid
  * @param secondsPerTick as the file states it, null where it does not
@@ -56,17 +58,60 @@ export function findSampleGrid(
   count: number,
   secondsPerTick: number | null = null,
 ): SampleGrid {
-  const gaps: number[] = []
-  let exact = 0
-  for (let i = 1; i < count && gaps.length < MAX_GAPS; i++) {
+  const all = gapsOf(ticks, 0, count)
+  if (all.list.length < MIN_GAPS) return TICK_GRID
+  // a fixed number of digits rounds late times more coarsely than early ones, and there most edges lie
+  const late = gapsOf(ticks, firstFrom(ticks, count, mainDecade(ticks[count - 1]!)), count)
+  const { list, divisor } = late.list.length >= MIN_GAPS && late.divisor >= 10 * all.divisor ? late : all
+  if (divisor < 2)
+    return fromGaps(list) ?? (secondsPerTick === null ? TICK_GRID : fromUsualRates(list, secondsPerTick))
+  const exact = { intervalTicks: divisor, uncertaintyTicks: 0, coarserThanTick: true, rounded: false }
+  // what all gaps are multiples of may be the file's last digit, which samples were rounded to
+  if (secondsPerTick === null || !isPowerOfTen(divisor)) return exact
+  const digits = list.map((gap) => gap / divisor)
+  const within = fromGaps(digits) ?? fromUsualRates(digits, secondsPerTick * divisor)
+  if (!within.rounded || !isUsualRate(within.intervalTicks, secondsPerTick * divisor)) return exact
+  return {
+    intervalTicks: within.intervalTicks * divisor,
+    uncertaintyTicks: within.uncertaintyTicks * divisor,
+    coarserThanTick: true,
+    rounded: true,
+    roundedToTicks: divisor,
+  }
+}
+
+/** Gaps between neighbouring edges that do not coincide, and the largest whole number that divides them all. */
+function gapsOf(ticks: Float64Array, from: number, count: number): { list: number[]; divisor: number } {
+  const list: number[] = []
+  let divisor = 0
+  for (let i = from + 1; i < count && list.length < MAX_GAPS; i++) {
     const gap = ticks[i]! - ticks[i - 1]!
     if (gap <= 0) continue
-    gaps.push(gap)
-    exact = greatestCommonDivisor(exact, gap)
+    list.push(gap)
+    divisor = greatestCommonDivisor(divisor, gap)
   }
-  if (gaps.length < MIN_GAPS) return TICK_GRID
-  if (exact >= 2) return { intervalTicks: exact, uncertaintyTicks: 0, coarserThanTick: true, rounded: false }
-  return fromGaps(gaps) ?? (secondsPerTick === null ? TICK_GRID : fromUsualRates(gaps, secondsPerTick))
+  return { list, divisor }
+}
+
+/** Power of ten from which on most times have as many digits as each other. */
+function mainDecade(lastTick: number): number {
+  const decade = 10 ** Math.floor(Math.log10(Math.max(1, lastTick)))
+  return lastTick < 2 * decade ? decade / 10 : decade
+}
+
+/** Index of the first of rising times that is not before one. */
+function firstFrom(ticks: Float64Array, count: number, tick: number): number {
+  let [low, high] = [0, count]
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if (ticks[middle]! < tick) low = middle + 1
+    else high = middle
+  }
+  return low
+}
+
+function isPowerOfTen(value: number): boolean {
+  return value === 10 ** Math.round(Math.log10(value))
 }
 
 /** Whether an interval is one that instruments offer: a whole number of MHz, or a usual rate below. */
@@ -208,7 +253,10 @@ function lineThrough(
   const rms = Math.sqrt(Math.max(0, square - slope * product) / n)
   // Rounding to whole ticks gives sqrt(1/12) = 0.29 tick RMS; a wrong grid gives interval / sqrt(12).
   if (rms > 0.45 || rms > interval / 5) return undefined
-  const variance = slopeVariance(gaps, from, to, interval, { meanIndex, meanOffset, slope, spread })
+  const line = { meanIndex, meanOffset, slope, spread }
+  const variance = Math.max(
+    ...BLOCKS.map((blocks) => slopeVariance(gaps, from, to, interval, line, Math.min(blocks, to - from))),
+  )
   return {
     intervalTicks: interval + slope,
     uncertaintyTicks: Math.max(Math.sqrt(variance), FLOAT_DIGITS * interval),
@@ -227,8 +275,8 @@ function slopeVariance(
   to: number,
   interval: number,
   line: { meanIndex: number; meanOffset: number; slope: number; spread: number },
+  blocks: number,
 ): number {
-  const blocks = Math.min(BLOCKS, to - from)
   let index = 0
   let offset = 0
   let block = 0

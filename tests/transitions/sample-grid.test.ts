@@ -68,6 +68,75 @@ describe('findSampleGrid', () => {
     }
   })
 
+  describe('in a file whose last digit is coarser than its tick', () => {
+    // ticks of 1 ns throughout: what a reader makes of seconds with any number of decimals
+    const coarse = (rate: number, round: (seconds: number) => number): Float64Array =>
+      Float64Array.from(sampleNumbers(rate / 1e6, 60_000), (number) => Math.round(round(number / rate) * 1e9))
+
+    test.each([12e6, 16e6, 24e6, 25e6])('%d S/s to 8 decimals', (rate) => {
+      const ticks = coarse(rate, (seconds) => Number(seconds.toFixed(8)))
+      const grid = findSampleGrid(ticks, ticks.length, 1e-9)
+      // 40 ns is a whole number of the last digit
+      if (rate === 25e6) return expect(grid).toMatchObject({ intervalTicks: 40, rounded: false })
+      expect(grid).toMatchObject({ coarserThanTick: true, rounded: true, roundedToTicks: 10 })
+      expect(grid.uncertaintyTicks).toBeGreaterThan(0)
+      expect(Math.abs(grid.intervalTicks - 1e9 / rate)).toBeLessThan(5 * grid.uncertaintyTicks)
+      expect(Math.abs((grid.intervalTicks * rate) / 1e9 - 1)).toBeLessThan(1e-7)
+    })
+
+    test.each([7, 6])('24 MS/s to %d decimals: the digit is all there is', (decimals) => {
+      const ticks = coarse(24e6, (seconds) => Number(seconds.toFixed(decimals)))
+      expect(findSampleGrid(ticks, ticks.length, 1e-9)).toMatchObject({
+        intervalTicks: 10 ** (9 - decimals),
+        uncertaintyTicks: 0,
+        rounded: false,
+      })
+    })
+
+    test('24 MS/s to 7 significant digits: the digits that most times have', () => {
+      const ticks = coarse(24e6, (seconds) => Number(seconds.toPrecision(7)))
+      // early times have digits to the nanosecond, the last ones, after 10 ms, to ten
+      expect(ticks.subarray(0, 1000).some((tick) => tick % 10 !== 0)).toBe(true)
+      expect(ticks.at(-1)).toBeGreaterThan(2e7)
+      const grid = findSampleGrid(ticks, ticks.length, 1e-9)
+      expect(grid).toMatchObject({ rounded: true, roundedToTicks: 10 })
+      expect(Math.abs((grid.intervalTicks * 24e6) / 1e9 - 1)).toBeLessThan(1e-7)
+    })
+
+    test('dots at no rate of an instrument are not taken for samples', () => {
+      // 100 MS/s in nanoseconds: all edges are 10 ticks apart, and dots of 61.512 ns look rounded to them
+      const dots = sampleNumbers(9, 20_000)
+      const ticks = Float64Array.from(dots, (dot) => 10 * Math.ceil(dot * 6.1512))
+      expect(findSampleGrid(ticks, ticks.length, 1e-9)).toMatchObject({ intervalTicks: 10, rounded: false })
+    })
+  })
+
+  test('its uncertainty says how far it is off, whatever the picture repeats', () => {
+    let [near, far, squares, trials] = [0, 0, 0, 0]
+    for (const ticksPerSample of [1e3 / 24, 1e3 / 12, 1e3 / 32, 1e3 / 48]) {
+      for (let seed = 710; seed < 760; seed++, trials++) {
+        const random = newRandom(seed)
+        // a row of the picture, again and again, at scanlines that beat with the samples as they like
+        const row = sampleNumbers(seed, 60)
+        const scanline = row.at(-1)! + 200 + 1000 * random.uniform()
+        const ticks = Float64Array.from({ length: 12_000 }, (_, i) => {
+          const sample = Math.ceil(Math.floor(i / 60) * scanline + row[i % 60]!)
+          return Math.round(sample * ticksPerSample)
+        })
+        const { intervalTicks, uncertaintyTicks } = findSampleGrid(ticks, ticks.length)
+        const off = Math.abs(intervalTicks - ticksPerSample) / uncertaintyTicks
+        if (off < 1) near++
+        if (off > 3) far++
+        squares += off * off
+      }
+    }
+    // rounding errors of a row that repeats cancel more than chance has it: then the uncertainty is larger than need be
+    expect(near / trials).toBeGreaterThan(0.6)
+    expect(Math.sqrt(squares / trials)).toBeGreaterThan(0.3)
+    expect(Math.sqrt(squares / trials)).toBeLessThan(1.3)
+    expect(far / trials).toBeLessThan(0.03)
+  })
+
   test('times without a grid, and too few of them, are left alone', () => {
     const random = newRandom(3)
     let at = 0
