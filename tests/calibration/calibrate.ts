@@ -1,53 +1,99 @@
-import { CaptureMeasurer } from '../../src/measure.ts'
-import { judgeCapture } from './quantities.ts'
-import { randomCapture } from './random-capture.ts'
-import { CalibrationTally } from './tally.ts'
-import { writeFileSync } from 'node:fs'
+// Measures random captures and prints how often errors lie within their stated uncertainties, quantity by quantity, and how
+// near the scanline rate comes to what least squares can give.
 
-export function calibrate(captures: number, seed: number): { text: string; isHeld: boolean } {
-  const tally = new CalibrationTally()
-  const wander = process.env.WANDER === '1'
-  const out: unknown[] = []
-  for (let n = 0; n < captures; n++) {
-    const capture = randomCapture(seed * 1_000_000 + n, { wander })
+import { CaptureError } from '../../src/errors.ts'
+import { CaptureMeasurer } from '../../src/measure.ts'
+import { boundRatio, type BoundCase } from './rate-bound.ts'
+import { judgeCapture } from './quantities.ts'
+import { randomCapture, type RandomCaptureOptions } from './random-capture.ts'
+import { CalibrationTally } from './tally.ts'
+
+/** What the scanline rate's RMS error may be, in units of its bound. */
+export const MOST_BOUND_RATIO = 1.3
+
+export interface Calibration {
+  tally: CalibrationTally
+  bounds: BoundCase[]
+  /** Captures that could not be measured, with the code that says why. */
+  refused: { seed: number; code: string }[]
+}
+
+/** @param firstSeed of the captures, which are numbered on from it */
+export function calibrationOf(
+  captures: number,
+  firstSeed: number,
+  options: RandomCaptureOptions = {},
+): Calibration {
+  const result: Calibration = { tally: new CalibrationTally(), bounds: [], refused: [] }
+  for (let seed = firstSeed; seed < firstSeed + captures; seed++) {
+    const capture = randomCapture(seed, options)
     try {
       const measurer = new CaptureMeasurer()
       measurer.write(capture.bytes)
-      const m = measurer.end()
-      const j = judgeCapture(capture, m)
-      tally.add(j.measured, j.counted)
-      const { bytes: _b, ...rest } = capture
-      const T = (capture.timing.h.total / capture.dotClockHz) * capture.sampleRateHz
-      out.push({
-        n,
-        ...rest,
-        timing: capture.timing.name,
-        T,
-        scanlines: m.main.scanlines,
-        frames2: m.main.wholeFrames,
-        j,
-        segs: m.segments.length,
-        notices: m.notices.map((x) => x.code),
-        faults: m.main.faults,
-        id: m.main.classification.standard?.id,
+      const measurement = measurer.end()
+      const { measured, counted } = judgeCapture(capture, measurement)
+      result.tally.add(measured, counted)
+      result.bounds.push({
+        errorHz: measurement.main.hsync.frequencyHz.value - capture.dotClockHz / capture.timing.h.total,
+        samplesPerScanline: (capture.sampleRateHz * capture.timing.h.total) / capture.dotClockHz,
+        sampleRateHz: capture.sampleRateHz,
+        jitterSamples: capture.jitterSeconds * capture.sampleRateHz,
+        scanlines: measurement.main.scanlines,
       })
-    } catch (e) {
-      out.push({
-        n,
-        error: String(e),
-        timing: capture.timing.name,
-        form: capture.form,
-        rate: capture.sampleRateHz,
-      })
+    } catch (error) {
+      if (!(error instanceof CaptureError)) throw error
+      result.refused.push({ seed, code: error.code })
     }
   }
-  writeFileSync(process.env.RAW ?? '/tmp/calib-raw.json', JSON.stringify(out))
-  const rows = tally
-    .rows()
-    .map(
-      (r) =>
-        `${r.quantity.padEnd(24)} ${String(r.count).padStart(5)} ${(100 * r.within1).toFixed(1).padStart(6)} ${(100 * r.within2).toFixed(1).padStart(6)} ${(100 * r.within3).toFixed(2).padStart(6)} rms ${r.rms.toFixed(2)} ${r.isHeld ? '' : '<'}`,
-    )
-  const counts = tally.counts().map((r) => `${r.quantity.padEnd(32)} ${r.right} ${r.wrong}`)
-  return { text: [...rows, ...counts].join('\n'), isHeld: true }
+  return result
+}
+
+/** The whole command: text to print, and whether everything is as it ought to be. */
+export function calibrate(captures: number, firstSeed: number): { text: string; isHeld: boolean } {
+  const steady = calibrationOf(captures, firstSeed)
+  const wandering = calibrationOf(Math.ceil(captures / 5), firstSeed + captures, { wander: true })
+  const ratio = boundRatio(steady.bounds)
+  const rows = steady.tally.rows()
+  const text = [
+    `${captures} random captures, seeds from ${firstSeed}`,
+    '',
+    ...tableOf(steady.tally),
+    '',
+    'without uncertainty                  right  wrong',
+    ...steady.tally
+      .counts()
+      .map(({ quantity, right, wrong }) => `${quantity.padEnd(36)} ${cell(right, 5)} ${cell(wrong, 6)}`),
+    '',
+    `RMS error of the scanline rate / bound: ${ratio.beating.toFixed(2)} (${ratio.beatingCaptures} captures)`,
+    `  where samples hardly beat with scanlines: ${ratio.slow.toFixed(2)} (${ratio.slowCaptures} captures)`,
+    ...refusedText(steady),
+    '',
+    `${Math.ceil(captures / 5)} more, whose card wanders slowly (not demanded)`,
+    '',
+    ...tableOf(wandering.tally),
+    ...refusedText(wandering),
+  ].join('\n')
+  return { text, isHeld: rows.every(({ isHeld }) => isHeld) && ratio.beating <= MOST_BOUND_RATIO }
+}
+
+function tableOf(tally: CalibrationTally): string[] {
+  return [
+    'quantity            captures  within 1 u   2 u    3 u   RMS error / u',
+    ...tally.rows().map(({ quantity, count, within1, within2, within3, rms, isHeld }) => {
+      const shares = [cell(percent(within1), 11), cell(percent(within2), 7), cell(percent(within3, 2), 7)]
+      return `${quantity.padEnd(20)} ${cell(count, 7)} ${shares.join('')} ${cell(rms.toFixed(2), 8)}${isHeld ? '' : '  outside'}`
+    }),
+  ]
+}
+
+function refusedText({ refused }: Calibration): string[] {
+  return refused.map(({ seed, code }) => `seed ${seed} was not measured: ${code}`)
+}
+
+function percent(share: number, decimals = 1): string {
+  return (100 * share).toFixed(decimals)
+}
+
+function cell(value: string | number, width: number): string {
+  return String(value).padStart(width)
 }

@@ -38,7 +38,8 @@ export function judgeCapture(capture: RandomCapture, measurement: CaptureMeasure
   judge('hsync width', hsync.widthSeconds, timing.h.sync / dotClockHz)
   judge('vsync width', vsync?.widthSeconds, timing.v.sync / scanlineHz)
   const isMeasured = raster.dotClockFrom === 'measured'
-  judge(isMeasured ? 'dot clock' : 'dot clock (assumed)', raster.dotClockHz, dotClockHz)
+  // an assumed dot clock is the rate times an assumed count: that is right or wrong
+  judge('dot clock', isMeasured ? raster.dotClockHz : null, dotClockHz)
   const { sampleIntervalSeconds: interval, sampleIntervalUncertaintySeconds: doubt } = measurement
   if (interval !== null && doubt !== null) {
     if (doubt > 0) judge('sample interval', { value: interval, uncertainty: doubt }, 1 / sampleRateHz)
@@ -47,7 +48,7 @@ export function judgeCapture(capture: RandomCapture, measurement: CaptureMeasure
         quantity: 'sample interval, exact',
         isRight: Math.abs(interval * sampleRateHz - 1) < 1e-9,
       })
-  } else counted.push({ quantity: 'sample interval, exact', isRight: false })
+  } else counted.push({ quantity: 'sample interval, found', isRight: false })
   const fields = timing.interlaced ? 2 : 1
   count('scanlines per frame', raster.scanlinesPerFrame, timing.v.total * fields)
   count(

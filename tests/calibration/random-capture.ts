@@ -39,7 +39,8 @@ const FORMS: readonly CaptureForm[] = [
   { kind: 'vcd', timescale: '1 ps' },
   { kind: 'csv', rows: 'per-change', time: 'nanoseconds' },
   { kind: 'csv', rows: 'per-change', time: 'seconds' },
-  { kind: 'csv', rows: 'per-sample' },
+  { kind: 'csv', rows: 'per-change', time: 'sample' },
+  { kind: 'csv', rows: 'per-change', time: 'seconds', timeDecimals: 8 },
 ]
 
 /** @param seed one capture each; the same on every machine */
@@ -47,7 +48,7 @@ export function randomCapture(seed: number, { wander = false }: RandomCaptureOpt
   const random = newRandom(seed)
   const timing = TIMINGS[pick(random, KEYS)]
   const sampleRateHz = 1e6 * pick(random, RATES)
-  const frames = between(random, 1.3, 6)
+  const frames = between(random, 1.3, 5)
   const jitterOf = pick(random, ['none', 'hsync', 'card'] as const)
   const jitterSeconds = jitterOf === 'none' ? 0 : between(random, 0.05, 2) / sampleRateHz
   const draw: DrawOptions = {
@@ -66,7 +67,7 @@ export function randomCapture(seed: number, { wander = false }: RandomCaptureOpt
   }
   const signal = drawSignal(
     timing,
-    drawPicture(pick(random, ['text', 'dither'] as const), timing, seed),
+    drawPicture(pick(random, ['text', 'text-full'] as const), timing, seed),
     draw,
   )
   const form = pick(random, FORMS)
