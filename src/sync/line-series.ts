@@ -5,9 +5,8 @@ import type { Measurement } from '../measurement.ts'
 import { newNoise } from './new-noise.ts'
 import { PointSeries, type Points, type Stretch } from './point-series.ts'
 import {
-  beatVariances,
-  FEW_HARMONICS,
   jitterOfStirred,
+  polynomialBeatVariances,
   slopeBeatVariance,
   stirredVariance,
 } from './sampling-beat.ts'
@@ -196,7 +195,7 @@ function wanderOf(
     sums,
     (factors) => factors.reduce((sum, factor, i) => sum + factor * residuals[i]!, 0) ** 2,
   )
-  const beats = beatVariances(edges, sums, samplesPerScanline, jitterSamples, FEW_HARMONICS)
+  const beats = polynomialBeatVariances(edges, sums, samplesPerScanline, jitterSamples, scanlines)
   return wanderVariance(
     powers,
     beats.map((beat) => beat + stirred),

@@ -47,11 +47,15 @@ export function jitterOfStirred(variance: number): number {
 }
 
 /** A scanline of n + p/q samples beats in q places at once; beyond this many places no steps are left to follow. */
-const MOST_PLACES = 24
+const MOST_PLACES = 64
 /** Beats over a whole length below which a line's slope follows single steps of the beat. */
 const SLOW_BEATS = 2
 /** Largest squared factor that a line's slope over a length L has for a sine wave, times L^2: 36 j1(z)^2 at z = 2.08. */
 const SLOPE_RESPONSE = 6.85
+/** The same for Legendre polynomials, (2 d + 1) j_d(z)^2 where that is largest: 0.47 for d = 2, 0.4 for d = 5. */
+const POLYNOMIAL_RESPONSE = 0.45
+/** Degrees, from 2 on, that a beat of SLOW_BEATS reaches: pi times as many. */
+const SLOW_DEGREES = 6
 
 /**
  * Variance of a line's slope by the beat, as `beatVariances`. Where a harmonic hardly beats over the line's length, its
@@ -67,12 +71,33 @@ export function slopeBeatVariance(
   lengthScanlines: number,
 ): number {
   const response = SLOPE_RESPONSE / lengthScanlines ** 2
-  const leastResponse = (harmonic: number): number => {
-    const beats = harmonic * samplesPerScanline
-    if (harmonic > MOST_PLACES) return 0
-    return Math.abs(beats - Math.round(beats)) * lengthScanlines < SLOW_BEATS ? response : 0
-  }
-  return beatVariances(edges, [factors], samplesPerScanline, sigmaSamples, HARMONICS, leastResponse)[0]!
+  const least = (harmonic: number): number =>
+    hardlyBeats(harmonic * samplesPerScanline, lengthScanlines) && harmonic <= MOST_PLACES ? response : 0
+  return beatVariances(edges, [factors], samplesPerScanline, sigmaSamples, HARMONICS, least)[0]!
+}
+
+/**
+ * The same for polynomials of degree 2 and up, of unit mean square, divided by the root of the number of scanlines; beats
+ * this slow show in the first few of them.
+ *
+ * @param sums one list of factors per degree
+ */
+export function polynomialBeatVariances(
+  edges: Omit<Points, 'value'>,
+  sums: readonly Float64Array[],
+  samplesPerScanline: number,
+  sigmaSamples: number,
+  scanlines: number,
+): Float64Array {
+  const least = (harmonic: number, sum: number): number =>
+    sum < SLOW_DEGREES && hardlyBeats(harmonic * samplesPerScanline, scanlines)
+      ? POLYNOMIAL_RESPONSE * scanlines
+      : 0
+  return beatVariances(edges, sums, samplesPerScanline, sigmaSamples, FEW_HARMONICS, least)
+}
+
+function hardlyBeats(samplesPerScanline: number, lengthScanlines: number): boolean {
+  return Math.abs(samplesPerScanline - Math.round(samplesPerScanline)) * lengthScanlines < SLOW_BEATS
 }
 
 /**
@@ -90,7 +115,7 @@ export function beatVariances(
   samplesPerScanline: number,
   sigmaSamples: number,
   harmonics: number = HARMONICS,
-  leastResponse: (harmonic: number) => number = () => 0,
+  leastResponse: (harmonic: number, sum: number) => number = () => 0,
 ): Float64Array {
   const { count, number, weight } = edges
   const result = new Float64Array(sums.length)
@@ -112,7 +137,6 @@ export function beatVariances(
       turnIm[i] = turnIm[i]! * stepRe[i]! + turnRe[i]! * stepIm[i]!
       turnRe[i] = re
     }
-    const least = leastResponse(k)
     const half = Math.PI * k * samplesPerScanline
     let run = 1
     let damped = 1
@@ -130,7 +154,7 @@ export function beatVariances(
         re += factor * turnRe[i]!
         im += factor * turnIm[i]!
       }
-      result[s]! += harmonicPower(k) * share * Math.max(least, re * re + im * im)
+      result[s]! += harmonicPower(k) * share * Math.max(leastResponse(k, s), re * re + im * im)
     }
   }
   return result
