@@ -12,6 +12,7 @@ import {
   type PlacedArea,
 } from './dots/active-area.ts'
 import { frameRaster, type FrameRaster, type FrameSource } from './dots/frame-raster.ts'
+import type { FrameSync } from './sync/segment-sync.ts'
 
 /** Dots and scanlines of a picture in its raster; scanlines of the whole frame, porches of one field. */
 export interface ActiveArea {
@@ -70,33 +71,49 @@ export function provedArea(
 
 /** @returns null where no scanline was captured, or neither picture nor standard tells where it lies */
 export function measurePicture(source: FrameSource, layout: PictureLayout): SegmentPicture | null {
-  const { standard, fieldScanlines, dots, planes } = layout
+  const { standard, fieldScanlines, dots } = layout
   const row = standard && rowForPorches(standard, layout)
   const rows = fieldScanlines ?? (row && fieldOf(row, row.scanlinesPerFrame))
-  const first = fieldPicture(source, frameRaster(source, dots, rows), row, layout)
-  if (!first) return null
+  const first = frameRaster(source, dots, rows)
   const isInterlaced = fieldScanlines !== null && fieldScanlines % 1 !== 0
   const next = isInterlaced ? frameRaster(source, dots, rows, 1) : undefined
-  const second = next?.whole && first.raster.whole ? fieldPicture(source, next, row, layout) : null
-  return { ...first, planes, otherField: second && alignedWith(first, second) }
+  return first ? placePicture(source.recording.frames, first, next, layout) : null
+}
+
+/**
+ * Says where the picture lies in rasters that were read already.
+ * @param frames of the recording that the rasters were read from
+ * @param next the second field, where interlaced
+ * @returns null where neither picture nor standard tells where it lies
+ */
+export function placePicture(
+  frames: readonly FrameSync[],
+  raster: FrameRaster,
+  next: FrameRaster | undefined,
+  layout: PictureLayout,
+): SegmentPicture | null {
+  const row = layout.standard && rowForPorches(layout.standard, layout)
+  const first = fieldPicture(frames, raster, row, layout)
+  if (!first) return null
+  const second = next?.whole && raster.whole ? fieldPicture(frames, next, row, layout) : null
+  return { ...first, planes: layout.planes, otherField: second && alignedWith(first, second) }
 }
 
 function fieldPicture(
-  source: FrameSource,
-  raster: FrameRaster | undefined,
+  frames: readonly FrameSync[],
+  raster: FrameRaster,
   row: Standard | null,
   layout: PictureLayout,
 ): FieldPicture | null {
-  if (!raster) return null
   const lit = litIn(raster, layout)
   const area = placeActiveArea(lit, row ? nominalArea(row, raster, lit) : null, layout.slackDots)
   if (!area) return null
-  const phase = source.recording.frames.find((frame) => frame.firstScanline === raster.firstScanline)?.phase
+  const phase = frames.find((frame) => frame.firstScanline === raster.firstScanline)?.phase
   return { raster, area: clip(area, raster), lit, phase: phase ?? 0 }
 }
 
 /** A display enable says outright what is active; without one, what is lit does. */
-function litIn(
+export function litIn(
   raster: FrameRaster,
   { planes, syncShare, dots }: Pick<PictureLayout, 'planes' | 'syncShare' | 'dots'>,
 ): LitArea {

@@ -91,17 +91,21 @@ export interface SegmentMeasurement {
 /** The kept frames of a segment as they came from the wires. */
 export interface SegmentSignal {
   source: FrameSource
+  /** Roles of the source's planes, in bit order; null = an unnamed channel. */
+  planes: readonly (Role | null)[]
+  /** What sync alone tells of the timing: what the classification began with. */
+  rates: MeasuredTiming
   secondsPerTick: number
 }
 
 /** Samples on either side within which two edges count as simultaneous. */
 export const NEAR_SAMPLES = 2
 /** Fewest dots per scanline that count as dots rather than as cells of several. */
-const MIN_DOT_COUNT = 300
+export const MIN_DOT_COUNT = 300
 /** Confidence, against the best standard's, from which another one's dots are likely as well. */
 const LIKELY_RATIO = 0.05
 /** What edges of the picture are worth where a sample is longer than a dot. */
-const SLACK_DOTS = 2
+export const SLACK_DOTS = 2
 /** Off the standard's rate by more than any crystal: the time scale is to be doubted (crystals: 150 ppm, common practice). */
 const OFF_STANDARD = 500e-6
 
@@ -191,7 +195,9 @@ export function measureSegment(
     colourEdgeShare: source ? colourEdgeShare(source.recording, NEAR_SAMPLES * sampleIntervalTicks) : null,
     sync: segment,
     picture,
-    signal: source && context.keepSignal ? { source, secondsPerTick: timebase.secondsPerTick } : null,
+    signal: source && context.keepSignal
+        ? { source, planes: context.planes, rates, secondsPerTick: timebase.secondsPerTick }
+        : null,
   }
 }
 
@@ -259,7 +265,7 @@ function activeOf(
 }
 
 /** Dots per scanline of the standards that the rates alone do not rule out. */
-function likelyDots({ standard, alternatives }: Classification): number[] {
+export function likelyDots({ standard, alternatives }: Classification): number[] {
   if (!standard) return []
   const close = alternatives.filter(({ confidence }) => confidence >= LIKELY_RATIO * standard.confidence)
   return [standard, ...close].map((candidate) => candidate.standard.dotsPerScanline)
@@ -297,7 +303,7 @@ function sourceOf(recording: Recording | undefined, context: CaptureContext): Fr
 }
 
 /** The card's dots per scanline: the picture's own, or the standard's where that is a multiple of it. */
-function dotsOf(
+export function dotsOf(
   pictureDots: number | null,
   row: Standard | null,
 ): { count: number | null; from: DotClockOrigin } {

@@ -7,6 +7,7 @@ import { CaptureError, SignalError } from './errors.ts'
 import type { CaptureMeasurement } from './measure.ts'
 import { isOtherFieldUpper, type FieldPicture, type SegmentPicture } from './measure-picture.ts'
 import type { SegmentMeasurement } from './measure-segment.ts'
+import type { MergeSummary } from './merge-summary.ts'
 import { choosePalette, paletteByName, type Palette } from './picture/palette.ts'
 import { weave, type CodeRows } from './picture/weave.ts'
 
@@ -42,6 +43,8 @@ export interface RenderedFrame {
   rasterDots: number
   /** Dots about which several frames disagree; always 0 for a single frame. */
   dotsInDispute: number
+  /** What several frames together told; null for a single frame. */
+  merge: MergeSummary | null
 }
 
 /** Aspect of the picture where no standard tells: the monitors of the time are 4:3. */
@@ -109,7 +112,12 @@ export function differenceOf(a: RenderedFrame, b: RenderedFrame): Uint16Array {
   return a.codes.map((code, dot) => (code === b.codes[dot] ? 0 : 1))
 }
 
-function draw(segment: SegmentMeasurement, picture: SegmentPicture, options: RenderOptions): RenderedFrame {
+/** Draws one frame that was read and placed. */
+export function draw(
+  segment: SegmentMeasurement,
+  picture: SegmentPicture,
+  options: RenderOptions,
+): RenderedFrame {
   const { raster, area } = picture
   const planes = picture.planes.filter((role) => role !== 'display-enable')
   // display enable alone says where a picture would be, and black would be a lie about it
@@ -143,10 +151,14 @@ function draw(segment: SegmentMeasurement, picture: SegmentPicture, options: Ren
     dotsWithoutSample: raster.dotsWithoutSample,
     rasterDots: raster.dotsPerScanline * raster.scanlines,
     dotsInDispute: 0,
+    merge: null,
   }
 }
 
-function chooseSegment(measurement: CaptureMeasurement, index: number | undefined): SegmentMeasurement {
+export function chooseSegment(
+  measurement: CaptureMeasurement,
+  index: number | undefined,
+): SegmentMeasurement {
   if (index === undefined) return measurement.main
   const segment = measurement.segments[index]
   if (segment) return segment
@@ -160,7 +172,7 @@ function chooseSegment(measurement: CaptureMeasurement, index: number | undefine
   )
 }
 
-function noPicture(segment: SegmentMeasurement): SignalError {
+export function noPicture(segment: SegmentMeasurement): SignalError {
   if (segment.raster.dotsPerScanline === null && segment.raster.dotsNotMeasured !== 'no-edges') {
     return new SignalError(
       'DOT_CLOCK_UNKNOWN',
@@ -181,7 +193,7 @@ function noPicture(segment: SegmentMeasurement): SignalError {
   )
 }
 
-function wholeOf(raster: FrameRaster): Area {
+export function wholeOf(raster: FrameRaster): Area {
   return { left: 0, right: raster.dotsPerScanline, top: 0, bottom: raster.scanlines }
 }
 

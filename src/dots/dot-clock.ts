@@ -121,6 +121,33 @@ export function countDots(
 }
 
 /**
+ * Of some counts, those that explain the edges as well as the best of them does: more than one where the picture does
+ * not prove its count.
+ * @param samplesPerScanline as for `countDots`, also `jitterScanlines`
+ * @returns rising; empty where there are no edges, or none of the counts explains them
+ */
+export function fittingCounts(
+  phases: readonly EdgePhases[],
+  counts: readonly number[],
+  samplesPerScanline: number,
+  jitterScanlines: number,
+): number[] {
+  const groups = groupsOf(phases, null)
+  const edges = groups.reduce((sum, group) => sum + group.edges, 0)
+  const list = counts.map((dots): Explanation => {
+    const width = windowDots(dots, samplesPerScanline, jitterScanlines, null)
+    if (edges === 0 || width >= 1) return { dots, explained: 0 }
+    const inside = groups.reduce((sum, group) => sum + bestWindow(group, dots, width).inside, 0)
+    return { dots, explained: (inside / edges - width) / (1 - width) }
+  })
+  const most = list.reduce((high, entry) => Math.max(high, entry.explained), MIN_EXPLAINED)
+  return list
+    .filter(({ explained }) => explained >= SAME_EXPLANATION * most)
+    .map(({ dots }) => dots)
+    .sort((a, b) => a - b)
+}
+
+/**
  * Each plane and direction has a delay of its own, and so an arc of its own; where none has enough edges for one, all
  * share one.
  */

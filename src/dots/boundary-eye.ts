@@ -1,0 +1,143 @@
+// Where dots begin, learnt from a picture that is nearly known: every sample beside a boundary between two different dots
+// says on which side of it it was taken. Gives each plane's delays to a hundredth of a dot, each frame's place, and how
+// much the edges jitter.
+
+import { samplesOf, type MergeSource } from './dot-evidence.ts'
+import { readRow } from './merged-frames.ts'
+
+/** Bins over one dot, half a dot on each side of a boundary. */
+const BINS = 128
+/** Samples that are looked at in all; more add nothing. */
+const MAX_SAMPLES = 6_000_000
+/** Bins to either side of a crossing that must hold samples for it to be sharp, and how many each. */
+const SHARP_BINS = 4
+const SAMPLES_PER_BIN = 10
+/** How far on each side samples on the wrong side count as jitter, in dots: beyond, they are of something that moves. */
+const JITTER_REACH = 0.3
+/** What a sharp crossing may be off by, in dots: a bin and a half. */
+export const SHARP_DOUBT_DOTS: number = 1.5 / BINS
+
+/** What samples near boundaries say. */
+export interface BoundaryEye {
+  /** By how much each of `boundaryDots` is to be moved, in dots; 0 where samples are too few to tell. */
+  moveDots: Float64Array
+  /** 1 for each of `boundaryDots` that samples tell sharply. */
+  sharp: Uint8Array
+  /** By how much each frame comes later than the others, in dots; 0 where samples are too few to tell. */
+  frameDots: Float64Array
+  /** Standard deviation of the edges about their boundaries, in dots; null where no boundary is sharp. */
+  jitterDots: number | null
+}
+
+/** Samples by distance to the boundary: all of them, and those that show the dot after it. */
+interface Sides {
+  all: Float64Array
+  after: Float64Array
+}
+
+/** @param states as `dotStates` gives them */
+export function boundaryEye(source: MergeSource, states: Uint8Array): BoundaryEye {
+  const { grid, frames, rows, dotsPerScanline: dots, planeCount, boundaryDots } = source
+  const samples = samplesOf(source)
+  const perRow = (frames.length * planeCount * grid.periodTicks) / samples.stepTicks
+  const every = Math.max(1, Math.ceil((perRow * rows) / MAX_SAMPLES))
+  const newSides = (): Sides => ({ all: new Float64Array(BINS), after: new Float64Array(BINS) })
+  const byEdge = Array.from(boundaryDots, newSides)
+  const byFrame = frames.map(newSides)
+  for (const [at, frame] of frames.entries()) {
+    const ofFrame = byFrame[at]!
+    for (let row = 0; row < rows; row += every) {
+      const period = readRow(samples, grid, frame, row, (2 * grid.periodTicks) / dots)
+      if (period === 0) continue
+      const step = (samples.stepTicks * dots) / period
+      const first = (samples.firstTicks * dots) / period
+      for (let plane = 0; plane < planeCount; plane++) {
+        const base = (plane * rows + row) * dots
+        const middle = (boundaryDots[2 * plane]! + boundaryDots[2 * plane + 1]!) / 2
+        for (let i = 0; i < samples.count; i++) {
+          const place = first + i * step
+          const dot = Math.round(place - middle)
+          if (dot < 1 || dot >= dots) continue
+          const before = states[base + dot - 1]!
+          const after = states[base + dot]!
+          if ((before ^ after) !== 1 || (before | after) !== 1) continue
+          const edge = 2 * plane + after
+          const bin = Math.floor((place - dot - boundaryDots[edge]! + 0.5) * BINS)
+          if (bin < 0 || bin >= BINS) continue
+          const ofEdge = byEdge[edge]!
+          ofEdge.all[bin]!++
+          ofFrame.all[bin]!++
+          if (((samples.levels[i]! >> plane) & 1) === after) {
+            ofEdge.after[bin]!++
+            ofFrame.after[bin]!++
+          }
+        }
+      }
+    }
+  }
+  const edges = byEdge.map(crossing)
+  const moves = byFrame.map(crossing)
+  const sharp = edges.filter((edge) => edge.sharp)
+  const frameMean = meanOf(
+    moves.filter((move) => move.sharp),
+    ({ place }) => place,
+  )
+  return {
+    moveDots: Float64Array.from(edges, (edge) => (edge.sharp ? edge.place : 0)),
+    sharp: Uint8Array.from(edges, (edge) => (edge.sharp ? 1 : 0)),
+    frameDots: Float64Array.from(moves, (move) => (move.sharp ? move.place - frameMean : 0)),
+    jitterDots: sharp.length > 0 ? meanOf(sharp, ({ jitter }) => jitter) : null,
+  }
+}
+
+/** Where samples go from one side to the other. */
+interface Crossing {
+  /** In dots from where the boundary was taken to be. */
+  place: number
+  /** Standard deviation of the edges about it, in dots. */
+  jitter: number
+  samples: number
+  sharp: boolean
+}
+
+function meanOf(list: readonly Crossing[], of: (crossing: Crossing) => number): number {
+  let sum = 0
+  let weight = 0
+  for (const crossing of list) {
+    sum += crossing.samples * of(crossing)
+    weight += crossing.samples
+  }
+  return weight > 0 ? sum / weight : 0
+}
+
+/** The place with the fewest samples on its wrong side. */
+function crossing({ all, after }: Sides): Crossing {
+  // wrong if the boundary lay at the lower end of the bin: what shows the dot after it before, and the other way round
+  let cost = 0
+  for (let bin = 0; bin < BINS; bin++) cost += all[bin]! - after[bin]!
+  let least = Infinity
+  let from = 0
+  let to = 0
+  for (let bin = 0; bin <= BINS; bin++) {
+    if (cost < least) {
+      least = cost
+      from = bin
+    }
+    if (cost === least) to = bin
+    if (bin < BINS) cost += 2 * after[bin]! - all[bin]!
+  }
+  const centre = (from + to) / 2
+  let sharp = to - from < SHARP_BINS
+  let samples = 0
+  let jitter = 0
+  for (let bin = 0; bin < BINS; bin++) {
+    samples += all[bin]!
+    const distance = bin + 0.5 - centre
+    if (Math.abs(distance) < SHARP_BINS && all[bin]! < SAMPLES_PER_BIN) sharp = false
+    if (Math.abs(distance) > JITTER_REACH * BINS || all[bin] === 0) continue
+    const wrong = distance < 0 ? after[bin]! : all[bin]! - after[bin]!
+    // of normal jitter, the shares on the wrong side add up to an area of sigma / sqrt(2 pi) on either side
+    jitter += (Math.sqrt(Math.PI / 2) / BINS) * (wrong / all[bin]!)
+  }
+  return { place: centre / BINS - 0.5, jitter, samples, sharp }
+}

@@ -1,0 +1,110 @@
+// Samples that lie safely inside a dot → which frames show the dot high and which low. A sample near the boundary of two
+// dots may belong to either, by the wires' delays and the edges' jitter; it proves nothing here.
+
+import { FrameSamples } from './frame-samples.ts'
+import { MAX_MERGED_FRAMES, readRow, type FrameSet } from './merged-frames.ts'
+
+/** Several frames of one recording and how to read their dots. */
+export interface MergeSource extends FrameSet {
+  dotsPerScanline: number
+  /**
+   * Boundary of dot 0 after the scanline's start, in dots, by `2 * plane + (rising ? 1 : 0)`; within half a dot of 0
+   * but for the delays of the planes against each other.
+   */
+  boundaryDots: Float64Array
+}
+
+/** Frames that show each dot, as bits. Index of a dot: (plane * rows + row) * dotsPerScanline + dot, times WORDS. */
+export interface DotEvidence {
+  high: Uint32Array
+  low: Uint32Array
+}
+
+/** Words of 32 bits that hold one bit per frame. */
+export const WORDS: number = MAX_MERGED_FRAMES / 32
+/** Most dots of all planes: a bound on memory (64 MB), above the six planes of any real mode. */
+export const MAX_PLANE_DOTS = 4_000_000
+/** More samples per dot than this are thinned out: they say the same again. */
+const MAX_SAMPLES_PER_DOT = 6
+
+/** @returns a reader of the source's samples, thinned where there are many to a dot */
+export function samplesOf({ recording, grid, instants, dotsPerScanline }: MergeSource): FrameSamples {
+  const samplesPerDot = grid.periodTicks / dotsPerScanline / instants.intervalTicks
+  return new FrameSamples(
+    recording,
+    instants,
+    Math.max(1, Math.floor(samplesPerDot / (MAX_SAMPLES_PER_DOT / 2))),
+  )
+}
+
+/** The part of a dot in which a sample is safe, in dots from its nominal begin. */
+export function safeSpan(
+  boundaryDots: Float64Array,
+  plane: number,
+  guardDots: number,
+): { from: number; to: number } {
+  const falling = boundaryDots[2 * plane]!
+  const rising = boundaryDots[2 * plane + 1]!
+  return { from: Math.max(falling, rising) + guardDots, to: 1 + Math.min(falling, rising) - guardDots }
+}
+
+/** @param guardDots by plane, how near a boundary a sample proves nothing, in dots */
+export function dotEvidence(source: MergeSource, guardDots: Float64Array): DotEvidence {
+  const { grid, frames, rows, dotsPerScanline: dots, planeCount, boundaryDots } = source
+  const size = planeCount * rows * dots * WORDS
+  const high = new Uint32Array(size)
+  const low = new Uint32Array(size)
+  const samples = samplesOf(source)
+  for (const [at, frame] of frames.entries()) {
+    const word = at >> 5
+    const bit = 1 << (at & 31)
+    for (let row = 0; row < rows; row++) {
+      const period = readRow(samples, grid, frame, row, (2 * grid.periodTicks) / dots)
+      if (period === 0) continue
+      const step = (samples.stepTicks * dots) / period
+      const first = (samples.firstTicks * dots) / period
+      const { levels, count } = samples
+      for (let plane = 0; plane < planeCount; plane++) {
+        const { from, to } = safeSpan(boundaryDots, plane, guardDots[plane]!)
+        const width = to - from
+        const base = (plane * rows + row) * dots
+        for (let i = 0; i < count; i++) {
+          const place = first + i * step - from
+          const dot = Math.floor(place)
+          if (place - dot > width || dot < 0 || dot >= dots) continue
+          const list = (levels[i]! >> plane) & 1 ? high : low
+          list[(base + dot) * WORDS + word]! |= bit
+        }
+      }
+    }
+  }
+  return { high, low }
+}
+
+/** No sample proves the dot. */
+export const DOT_UNKNOWN = 2
+/** Frames disagree about it. */
+export const DOT_DISPUTED = 3
+
+/**
+ * What the frames of a group prove about each dot.
+ * @param group bits of the frames that count, WORDS of them
+ * @returns per plane and dot: its level 0 or 1, DOT_UNKNOWN or DOT_DISPUTED
+ */
+export function dotStates({ high, low }: DotEvidence, group: Uint32Array): Uint8Array {
+  const states = new Uint8Array(high.length / WORDS)
+  for (let dot = 0; dot < states.length; dot++) states[dot] = stateOf(high, low, dot, group)
+  return states
+}
+
+/** The same of one plane's dot. */
+export function stateOf(high: Uint32Array, low: Uint32Array, dot: number, group: Uint32Array): number {
+  let anyHigh = 0
+  let anyLow = 0
+  for (let word = 0; word < WORDS; word++) {
+    anyHigh |= high[dot * WORDS + word]! & group[word]!
+    anyLow |= low[dot * WORDS + word]! & group[word]!
+  }
+  if (anyHigh === 0) return anyLow === 0 ? DOT_UNKNOWN : 0
+  return anyLow === 0 ? 1 : DOT_DISPUTED
+}

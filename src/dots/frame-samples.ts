@@ -1,0 +1,71 @@
+// A recording and its sample instants → the samples of one scanline, one after the other, as the instrument took them.
+
+import type { SampleInstants } from './sample-instants.ts'
+import type { Recording } from './video-recorder.ts'
+
+/** Reads samples back scanline by scanline. The fields hold those of the last scanline that was read. */
+export class FrameSamples {
+  /** Levels of all planes, `count` of them; what lies past that is old. */
+  levels: Uint16Array = new Uint16Array(4096)
+  count = 0
+  /** First sample after the scanline's start, in ticks; negative with a margin. */
+  firstTicks = 0
+  /** From one sample to the next, in ticks. */
+  readonly stepTicks: number
+  readonly #recording: Recording
+  readonly #instants: SampleInstants
+  readonly #stride: number
+
+  /** @param stride takes every so-manieth sample only, as a slower instrument would have */
+  constructor(recording: Recording, instants: SampleInstants, stride: number) {
+    this.#recording = recording
+    this.#instants = instants
+    this.#stride = stride
+    this.stepTicks = instants.intervalTicks * stride
+  }
+
+  /**
+   * @param startTick start of the scanline, not rounded; also `endTick`
+   * @param marginTicks samples wanted before and after it
+   * @param untilLastChange only samples before the last change of the recording, after which it may have ended
+   */
+  read(startTick: number, endTick: number, marginTicks: number, untilLastChange: boolean): void {
+    const { tick, levels: rowLevels, rows, initialLevels } = this.#recording
+    const { originTicks, intervalTicks } = this.#instants
+    const stride = this.#stride
+    const step = this.stepTicks
+    const first = Math.ceil((startTick - marginTicks - originTicks) / step)
+    const known = untilLastChange && rows > 0 ? tick[rows - 1]! : Infinity
+    const last = Math.floor((Math.min(endTick + marginTicks, known) - originTicks) / step)
+    const count = Math.max(0, last - first + 1)
+    if (count > this.levels.length) this.levels = new Uint16Array(2 * count)
+    const levels = this.levels
+    // changes are rounded to ticks: half an interval keeps them on their own sample
+    let row = rowAfter(originTicks + (first * stride + 0.5) * intervalTicks, tick, rows)
+    let level = row > 0 ? rowLevels[row - 1]! : initialLevels
+    let next = row < rows ? Math.ceil((tick[row]! - originTicks) / intervalTicks - 0.5) : Infinity
+    for (let i = 0; i < count; i++) {
+      const sample = (first + i) * stride
+      while (next <= sample) {
+        level = rowLevels[row]!
+        row++
+        next = row < rows ? Math.ceil((tick[row]! - originTicks) / intervalTicks - 0.5) : Infinity
+      }
+      levels[i] = level
+    }
+    this.count = count
+    this.firstTicks = originTicks + first * step - startTick
+  }
+}
+
+/** First row whose tick is beyond `tick`. */
+function rowAfter(tick: number, ticks: Float64Array, rows: number): number {
+  let low = 0
+  let high = rows
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if (ticks[middle]! <= tick) low = middle + 1
+    else high = middle
+  }
+  return low
+}

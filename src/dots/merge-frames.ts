@@ -1,0 +1,260 @@
+// Several frames of a still picture → one, at fewer samples than dots. The instrument's clock runs free of the card's, so
+// every frame is sampled elsewhere: put between each other, the samples of all are those of an instrument several times
+// as fast (equivalent-time sampling).
+
+import type { Measurement } from '../measurement.ts'
+import { boundaryEye, SHARP_DOUBT_DOTS } from './boundary-eye.ts'
+import { changingParts, type ChangingPart } from './changing-parts.ts'
+import { countDots, type DotCount, type NoDotCount } from './dot-clock.ts'
+import {
+  DOT_DISPUTED,
+  DOT_UNKNOWN,
+  dotEvidence,
+  dotStates,
+  MAX_PLANE_DOTS,
+  safeSpan,
+  WORDS,
+  type MergeSource,
+} from './dot-evidence.ts'
+import { dotPhase } from './dot-phase.ts'
+import type { FrameRaster, FrameSource } from './frame-raster.ts'
+import { mergedEdges, type MergedEdges } from './merged-edges.ts'
+import { framesToMerge, type FrameChoice, type MergedFrame } from './merged-frames.ts'
+import { sampleCoverage, type SampleCoverage } from './sample-coverage.ts'
+import { sampleInstants, type SampleInstants } from './sample-instants.ts'
+import { MAX_DOTS_IN_FRAME } from './sample-dots.ts'
+
+/** What the frames show before it is known how many dots a scanline has. */
+export interface MergeSetup {
+  instants: SampleInstants
+  /** Rising by index. */
+  frames: MergedFrame[]
+  /** Scanlines of a frame. */
+  rows: number
+  edges: MergedEdges
+}
+
+/** Several frames as one. */
+export interface MergedFrames {
+  raster: FrameRaster
+  /** By dot of the raster: 1 where no frame has a sample safely inside. */
+  unsampled: Uint8Array
+  /** By dot of the raster: 1 where frames disagree. */
+  disputed: Uint8Array
+  /** The parts in which they do, the largest first. */
+  parts: ChangingPart[]
+  /** Edges about their boundaries, standard deviation in ticks. */
+  jitterTicks: number
+  /** How near a boundary a sample says nothing, in ticks. */
+  guardTicks: number
+  coverage: SampleCoverage
+  /** By how much a frame is sampled later in its scanlines than the one before, in samples, -0.5 to 0.5. */
+  stepSamples: Measurement
+}
+
+/** Guard at first, until boundaries and jitter are known, in dots. */
+const FIRST_GUARD_DOTS = 0.2
+/** Rounds in which the boundaries are moved to where the picture says. */
+const ROUNDS = 2
+/** Standard deviations of jitter that the guard keeps off: of a million edges a few are further out. */
+const GUARD_SIGMA = 4.5
+/** Share of a sample interval that well-placed samples must cover for edges between them to stand for all edges. */
+const MIN_COVERED = 0.5
+/** Samples closer than this share of the interval place an edge no better: rounding and jitter are larger. */
+const MIN_GAP_SHARE = 1 / 32
+
+/** @returns undefined where edges lie on no sample grid, or no frame of that length was captured */
+export function mergeSetup(source: FrameSource, choice: FrameChoice): MergeSetup | undefined {
+  const { recording, grid, planeCount, sampleIntervalTicks } = source
+  const instants = sampleInstants(recording, sampleIntervalTicks)
+  if (!instants) return undefined
+  const frames = framesToMerge(recording, grid, choice)
+  if (frames.length === 0) return undefined
+  const rows = Math.round(choice.frameScanlines)
+  return {
+    instants,
+    frames,
+    rows,
+    edges: mergedEdges({ recording, grid, instants, planeCount, frames, rows }),
+  }
+}
+
+/** @param likely dots per scanline of the standards that the rates point to */
+export function countMergedDots(
+  { grid }: FrameSource,
+  { edges, instants }: MergeSetup,
+  likely: readonly number[],
+): DotCount | NoDotCount {
+  // where only some places of the scanline show edges well, it is the samples' own pattern that they would show
+  if (edges.coveredShare < MIN_COVERED) {
+    return { reason: 'sample-rate-too-low', edges: edges.phases.reduce((sum, entry) => sum + entry.edges, 0) }
+  }
+  return countDots(
+    edges.phases,
+    mergedSamplesPerScanline(grid.periodTicks, edges, instants),
+    // samples that are not even have no grid of their own
+    Infinity,
+    grid.jitterTicks / grid.periodTicks,
+    likely,
+  )
+}
+
+/** Of an even instrument that would place edges as well. */
+export function mergedSamplesPerScanline(
+  periodTicks: number,
+  { gapTicks }: MergedEdges,
+  { intervalTicks }: SampleInstants,
+): number {
+  return periodTicks / Math.max(gapTicks, MIN_GAP_SHARE * intervalTicks)
+}
+
+/**
+ * @param dots dots per scanline
+ * @returns undefined where the frames have more dots than MAX_PLANE_DOTS
+ */
+export function mergeFrames(source: FrameSource, setup: MergeSetup, dots: number): MergedFrames | undefined {
+  const { recording, grid, planeCount } = source
+  const { instants, rows, edges } = setup
+  if (rows * dots * planeCount > MAX_PLANE_DOTS || rows * dots > MAX_DOTS_IN_FRAME) return undefined
+  const dotTicks = grid.periodTicks / dots
+  const phase = dotPhase(
+    edges.phases,
+    dots,
+    planeCount,
+    mergedSamplesPerScanline(grid.periodTicks, edges, instants),
+  )
+  // sync was seen half a sample late on average, so the dot that begins with it lies before the scanline's start
+  const turns = Math.round(phase.commonDots + instants.intervalTicks / 2 / dotTicks)
+  const merge: MergeSource = {
+    recording,
+    grid,
+    instants,
+    planeCount,
+    frames: setup.frames.map((frame) => ({ ...frame })),
+    rows,
+    dotsPerScanline: dots,
+    boundaryDots: phase.byEdge.map((boundary) => boundary - turns),
+  }
+  const { jitterDots, guardDots } = learnBoundaries(merge, grid.jitterTicks / dotTicks)
+  const evidence = dotEvidence(merge, guardDots)
+  const states = dotStates(evidence, new Uint32Array(WORDS).fill(0xffff_ffff))
+  const disputed = anyPlane(states, rows * dots, DOT_DISPUTED)
+  const parts = changingParts(merge, evidence, states)
+  const unsampled = anyPlane(states, rows * dots, DOT_UNKNOWN)
+  const { coverage, stepSamples } = coverageOf(merge, guardDots)
+  const whole = merge.frames.find((frame) => frame.whole)
+  const shown = whole ?? merge.frames[0]!
+  return {
+    raster: {
+      dotsPerScanline: dots,
+      scanlines: rows,
+      codes: codesOf(states, planeCount, rows, dots),
+      seen: rowsSeen(merge),
+      dotsWithoutSample: unsampled.reduce((sum, is) => sum + is, 0),
+      frame: whole ? whole.index : null,
+      whole: whole !== undefined,
+      placedByVsync: true,
+      firstScanline: grid.firstNumber + shown.firstLine,
+      phase: { ...phase, byEdge: merge.boundaryDots },
+    },
+    unsampled,
+    disputed,
+    parts,
+    jitterTicks: jitterDots * dotTicks,
+    guardTicks: Math.max(...guardDots) * dotTicks,
+    coverage,
+    stepSamples,
+  }
+}
+
+/** How near a boundary samples say nothing, and why. */
+interface Guard {
+  jitterDots: number
+  /** By plane. */
+  guardDots: Float64Array
+}
+
+/**
+ * Moves boundaries and frames to where samples of dots that are known already say they are.
+ * @param syncJitterDots what sync says of jitter, where the picture says nothing
+ */
+function learnBoundaries(merge: MergeSource, syncJitterDots: number): Guard {
+  const everyFrame = new Uint32Array(WORDS).fill(0xffff_ffff)
+  const dotTicks = merge.grid.periodTicks / merge.dotsPerScanline
+  const guardDots = new Float64Array(merge.planeCount)
+  let jitterDots = syncJitterDots
+  for (let round = 0; round < ROUNDS; round++) {
+    const wide = new Float64Array(merge.planeCount).fill(FIRST_GUARD_DOTS)
+    const eye = boundaryEye(merge, dotStates(dotEvidence(merge, wide), everyFrame))
+    for (const [edge, move] of eye.moveDots.entries()) merge.boundaryDots[edge]! += move
+    for (const [i, frame] of merge.frames.entries()) frame.shiftTicks += eye.frameDots[i]! * dotTicks
+    jitterDots = eye.jitterDots ?? syncJitterDots
+    for (let plane = 0; plane < merge.planeCount; plane++) {
+      const isSharp = eye.sharp[2 * plane] === 1 && eye.sharp[2 * plane + 1] === 1
+      const jitter = GUARD_SIGMA * jitterDots
+      guardDots[plane] = isSharp ? jitter + SHARP_DOUBT_DOTS : Math.max(FIRST_GUARD_DOTS, jitter)
+    }
+  }
+  return { jitterDots, guardDots }
+}
+
+/** Where whole frames are sampled, and how that goes on. */
+function coverageOf(
+  { grid, instants, frames, rows, dotsPerScanline, boundaryDots }: MergeSource,
+  guardDots: Float64Array,
+): Pick<MergedFrames, 'coverage' | 'stepSamples'> {
+  const { intervalTicks, originTicks } = instants
+  const present = frames.some(({ whole }) => whole) ? frames.filter(({ whole }) => whole) : frames
+  const startOf = ({ firstLine, shiftTicks }: MergedFrame): number => {
+    const line = Math.min(grid.start.length - 1, Math.max(0, firstLine))
+    return grid.start[line]! + (firstLine - line) * grid.periodTicks + shiftTicks
+  }
+  const first = present[0]!
+  const last = present.at(-1)!
+  const apart = last.index - first.index
+  const step = (apart > 0 ? (startOf(last) - startOf(first)) / apart : rows * grid.periodTicks) / intervalTicks
+  const phases = present.map((frame) => (originTicks - startOf(frame)) / intervalTicks)
+  const dotSamples = grid.periodTicks / dotsPerScanline / intervalTicks
+  let needed = Infinity
+  for (let plane = 0; 2 * plane < boundaryDots.length; plane++) {
+    const { from, to } = safeSpan(boundaryDots, plane, guardDots[plane]!)
+    needed = Math.min(needed, (to - from) * dotSamples)
+  }
+  const nearest = step - Math.round(step)
+  // the place of a frame is known to a bin of the eye
+  const doubt = (Math.SQRT2 * SHARP_DOUBT_DOTS * dotSamples) / Math.max(1, apart)
+  return {
+    coverage: sampleCoverage(phases, -nearest, needed),
+    stepSamples: { value: nearest, uncertainty: doubt },
+  }
+}
+
+function anyPlane(states: Uint8Array, size: number, wanted: number): Uint8Array {
+  const marks = new Uint8Array(size)
+  for (let i = 0; i < states.length; i++) if (states[i] === wanted) marks[i % size] = 1
+  return marks
+}
+
+/** Levels as codes; what is not known goes on as the dot before it on its scanline. */
+function codesOf(states: Uint8Array, planeCount: number, rows: number, dots: number): Uint16Array {
+  const codes = new Uint16Array(rows * dots)
+  for (let plane = 0; plane < planeCount; plane++) {
+    for (let row = 0; row < rows; row++) {
+      const base = (plane * rows + row) * dots
+      let level = 0
+      for (let dot = 0; dot < dots; dot++) {
+        const state = states[base + dot]!
+        if (state < DOT_UNKNOWN) level = state
+        codes[row * dots + dot]! |= level << plane
+      }
+    }
+  }
+  return codes
+}
+
+function rowsSeen({ frames, grid, rows }: MergeSource): Uint8Array {
+  const lines = grid.start.length - 1
+  return Uint8Array.from({ length: rows }, (_, row) =>
+    frames.some(({ firstLine }) => firstLine + row >= 0 && firstLine + row < lines) ? 1 : 0,
+  )
+}

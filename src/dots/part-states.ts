@@ -1,0 +1,163 @@
+// Evidence about the dots of a part that changes → which frames show it alike, and how often it blinks.
+
+import type { Measurement } from '../measurement.ts'
+import { WORDS, type DotEvidence } from './dot-evidence.ts'
+
+/** How a part changes: between two states and back, from one to the other once, or from frame to frame. */
+export type PartKind = 'blinking' | 'changed' | 'moving'
+
+/** What the frames show of one part. */
+export interface PartStates {
+  kind: PartKind
+  /** Frames per blink, seen from one change to the next of the same direction; null where that was not seen. */
+  periodFrames: Measurement | null
+  /** Frames that show it alike and are drawn, as bits; WORDS of them. */
+  drawn: Uint32Array
+}
+
+/** Dots that are looked at; a large part shows the same in fewer. */
+const MAX_DOTS = 4000
+/** Share of samples that two states must explain. */
+const TWO_STATES = 0.95
+/** Share of dots, of those that two frames both show, in which they may differ and still be alike. */
+const ALIKE = 0.03
+const MAX_ROUNDS = 12
+
+/**
+ * @param dots disputed dots of the part, as indices into the evidence, at least one
+ * @param frameIndex of each frame, rising: the frames' numbers in their segment
+ */
+export function partStates(
+  evidence: DotEvidence,
+  dots: readonly number[],
+  frameIndex: readonly number[],
+): PartStates {
+  const every = Math.ceil(dots.length / MAX_DOTS)
+  const seen = dots.filter((_, i) => i % every === 0).map((dot) => signsOf(evidence, dot, frameIndex.length))
+  const states = twoStates(seen, frameIndex.length)
+  if (!states) {
+    return { kind: 'moving', periodFrames: null, drawn: bits(longestAlike(seen, frameIndex.length)) }
+  }
+  const changes = changesOf(states, frameIndex)
+  const ones = states.filter((state) => state === 1).length
+  const others = states.filter((state) => state === -1).length
+  // of two states seen equally often, the earlier one
+  const first = states.find((state) => state !== 0)!
+  const shown = ones === others ? first : ones > others ? 1 : -1
+  return {
+    kind: changes.length > 1 ? 'blinking' : 'changed',
+    periodFrames: periodOf(changes),
+    drawn: bits(states.flatMap((state, frame) => (state === shown ? [frame] : []))),
+  }
+}
+
+/** 1 where a frame shows the dot high, -1 low, 0 neither. */
+function signsOf({ high, low }: DotEvidence, dot: number, frames: number): Int8Array {
+  return Int8Array.from({ length: frames }, (_, frame) => {
+    const at = dot * WORDS + (frame >> 5)
+    return ((high[at]! >> (frame & 31)) & 1) - ((low[at]! >> (frame & 31)) & 1)
+  })
+}
+
+/**
+ * Each frame's state, where two explain what is seen: frames and dots are given signs in turn, so that their product is
+ * what the frame shows of the dot.
+ */
+function twoStates(seen: readonly Int8Array[], frames: number): number[] | undefined {
+  const start = seen.reduce((best, dot) => (balance(dot) > balance(best) ? dot : best))
+  let states = Array.from(start)
+  let explained = 0
+  for (let round = 0; round < MAX_ROUNDS; round++) {
+    const sums = Array.from({ length: frames }, () => 0)
+    let all = 0
+    explained = 0
+    for (const dot of seen) {
+      let along = 0
+      for (let frame = 0; frame < frames; frame++) along += dot[frame]! * states[frame]!
+      const sign = Math.sign(along)
+      for (let frame = 0; frame < frames; frame++) {
+        sums[frame]! += sign * dot[frame]!
+        const product = sign * dot[frame]! * states[frame]!
+        if (product !== 0) all++
+        if (product > 0) explained++
+      }
+    }
+    explained /= Math.max(1, all)
+    const next = sums.map(Math.sign)
+    if (next.every((state, frame) => state === states[frame])) break
+    states = next
+  }
+  return explained >= TWO_STATES ? states : undefined
+}
+
+/** How well both levels of a dot were seen. */
+function balance(dot: Int8Array): number {
+  let high = 0
+  let low = 0
+  for (const sign of dot) {
+    if (sign > 0) high++
+    if (sign < 0) low++
+  }
+  return Math.min(high, low)
+}
+
+/** One change of state, between the last frame that shows the old one and the first that shows the new. */
+interface Change {
+  to: number
+  /** In frames, halfway between the two. */
+  at: number
+  /** Frames between the two. */
+  window: number
+}
+
+function changesOf(states: readonly number[], frameIndex: readonly number[]): Change[] {
+  const list: Change[] = []
+  let last = -1
+  for (const [frame, state] of states.entries()) {
+    if (state === 0) continue
+    if (last >= 0 && state !== states[last]) {
+      const [from, to] = [frameIndex[last]!, frameIndex[frame]!]
+      list.push({ to: state, at: (from + to) / 2, window: to - from })
+    }
+    last = frame
+  }
+  return list
+}
+
+/** From the first change to the last one of the same direction; a change may fall anywhere in its window. */
+function periodOf(changes: readonly Change[]): Measurement | null {
+  const last = changes.length - 1 - ((changes.length + 1) % 2)
+  if (last < 2) return null
+  const [a, b] = [changes[0]!, changes[last]!]
+  const periods = last / 2
+  // uniform over each window, GUM (JCGM 100:2008) 4.3.7
+  return { value: (b.at - a.at) / periods, uncertainty: Math.hypot(a.window, b.window) / Math.sqrt(12) / periods }
+}
+
+/** The longest run of frames that do not contradict each other. */
+function longestAlike(seen: readonly Int8Array[], frames: number): number[] {
+  const isAlike = (a: number, b: number): boolean => {
+    let both = 0
+    let differ = 0
+    for (const dot of seen) {
+      const product = dot[a]! * dot[b]!
+      if (product !== 0) both++
+      if (product < 0) differ++
+    }
+    return both > 0 && differ <= ALIKE * both
+  }
+  let best: number[] = []
+  for (let from = 0; from < frames && frames - from > best.length; from++) {
+    if (!seen.some((dot) => dot[from] !== 0)) continue
+    const run = [from]
+    for (let next = from + 1; next < frames && run.every((frame) => isAlike(frame, next)); next++) run.push(next)
+    if (run.length > best.length) best = run
+  }
+  return best
+}
+
+function bits(frames: readonly number[]): Uint32Array {
+  const words = new Uint32Array(WORDS)
+  for (const frame of frames) words[frame >> 5]! |= 1 << (frame & 31)
+  return words
+}
