@@ -1,7 +1,13 @@
 // Dots about which frames disagree → the parts of the picture that move or blink, each drawn as some of its frames show
 // it: never a mixture of several.
 
-import { DOT_DISPUTED, stateOf, type DotEvidence, type MergeSource } from './dot-evidence.ts'
+import {
+  DOT_DISPUTED,
+  framesThatShow,
+  stateOf,
+  type DotEvidence,
+  type MergeSource,
+} from './dot-evidence.ts'
 import type { Area } from './active-area.ts'
 import { partStates, type PartStates } from './part-states.ts'
 
@@ -20,7 +26,15 @@ const REACH_SCANLINES = 8
 const MARGIN_DOTS = 2
 const MARGIN_SCANLINES = 1
 
-/** @param states of all frames; the parts' dots are replaced by what their drawn frames show */
+/** One sample against so many others is a disturbance and no change, where it stands alone. */
+const OUTVOTED = 3
+/** Most dots next to each other that one disturbance can spoil. */
+const DISTURBED_DOTS = 2
+
+/**
+ * @param states of all frames; disputed dots are replaced by what the drawn frames of their part show, those that one
+ *   sample alone disputes by what the others show
+ */
 export function changingParts(
   source: MergeSource,
   evidence: DotEvidence,
@@ -32,7 +46,7 @@ export function changingParts(
   for (let i = 0; i < states.length; i++) if (states[i] === DOT_DISPUTED) disputed[i % size] = 1
   const frameIndex = frames.map(({ index }) => index)
   const found = joined(areasOf(disputed, width, rows))
-  const parts = found.map((area): ChangingPart => {
+  const parts = found.flatMap((area): ChangingPart[] => {
     const dots: number[] = []
     let dotsInDispute = 0
     for (let row = area.top; row < area.bottom; row++) {
@@ -45,7 +59,8 @@ export function changingParts(
         }
       }
     }
-    return { area, dotsInDispute, ...partStates(evidence, dots, frameIndex) }
+    if (dotsInDispute <= DISTURBED_DOTS && settled(evidence, dots, states)) return []
+    return [{ area, dotsInDispute, ...partStates(evidence, dots, frameIndex) }]
   })
   // only now: the areas with their margins may overlap
   for (const { area, drawn } of parts) {
@@ -63,6 +78,16 @@ export function changingParts(
     }
   }
   return parts.sort((a, b) => b.dotsInDispute - a.dotsInDispute)
+}
+
+/** Lets the others outvote a single sample about each dot; false, and nothing done, where it is not that clear. */
+function settled({ high, low }: DotEvidence, dots: readonly number[], states: Uint8Array): boolean {
+  const votes = dots.map((dot) => ({ dot, high: framesThatShow(high, dot), low: framesThatShow(low, dot) }))
+  const clear = votes.every(
+    (vote) => Math.min(vote.high, vote.low) === 1 && Math.max(vote.high, vote.low) >= OUTVOTED,
+  )
+  if (clear) for (const vote of votes) states[vote.dot] = vote.high > vote.low ? 1 : 0
+  return clear
 }
 
 /** Areas around marked dots that lie within reach of each other. */

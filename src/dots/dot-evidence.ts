@@ -22,6 +22,8 @@ export interface DotEvidence {
 
 /** Words of 32 bits that hold one bit per frame. */
 export const WORDS: number = MAX_MERGED_FRAMES / 32
+/** A group that holds all frames. */
+export const EVERY_FRAME: Uint32Array = new Uint32Array(WORDS).fill(0xffff_ffff)
 /** Most dots of all planes: a bound on memory (64 MB), above the six planes of any real mode. */
 export const MAX_PLANE_DOTS = 4_000_000
 /** More samples per dot than this are thinned out: they say the same again. */
@@ -50,10 +52,47 @@ export function safeSpan(
 
 /** @param guardDots by plane, how near a boundary a sample proves nothing, in dots */
 export function dotEvidence(source: MergeSource, guardDots: Float64Array): DotEvidence {
+  const { rows, dotsPerScanline, planeCount } = source
+  const size = planeCount * rows * dotsPerScanline * WORDS
+  const evidence = { high: new Uint32Array(size), low: new Uint32Array(size) }
+  collect(source, guardDots, evidence, undefined)
+  return evidence
+}
+
+/**
+ * Looks nearer to the boundaries for dots that no sample proves yet. Where frames then disagree, it was too near: such
+ * dots stay unproved.
+ *
+ * @param states as `dotStates` gives them for the evidence; both are brought up to date
+ */
+export function addNearEvidence(
+  source: MergeSource,
+  guardDots: Float64Array,
+  evidence: DotEvidence,
+  states: Uint8Array,
+): void {
+  collect(source, guardDots, evidence, states)
+  const { high, low } = evidence
+  for (let dot = 0; dot < states.length; dot++) {
+    if (states[dot] !== DOT_UNKNOWN) continue
+    const state = stateOf(high, low, dot, EVERY_FRAME)
+    if (state === DOT_DISPUTED) {
+      high.fill(0, dot * WORDS, (dot + 1) * WORDS)
+      low.fill(0, dot * WORDS, (dot + 1) * WORDS)
+    } else {
+      states[dot] = state
+    }
+  }
+}
+
+/** @param states where given, only dots that are unknown in it are looked at */
+function collect(
+  source: MergeSource,
+  guardDots: Float64Array,
+  { high, low }: DotEvidence,
+  states: Uint8Array | undefined,
+): void {
   const { grid, frames, rows, dotsPerScanline: dots, planeCount, boundaryDots } = source
-  const size = planeCount * rows * dots * WORDS
-  const high = new Uint32Array(size)
-  const low = new Uint32Array(size)
   const samples = samplesOf(source)
   for (const [at, frame] of frames.entries()) {
     const word = at >> 5
@@ -72,13 +111,13 @@ export function dotEvidence(source: MergeSource, guardDots: Float64Array): DotEv
           const place = first + i * step - from
           const dot = Math.floor(place)
           if (place - dot > width || dot < 0 || dot >= dots) continue
+          if (states && states[base + dot] !== DOT_UNKNOWN) continue
           const list = (levels[i]! >> plane) & 1 ? high : low
           list[(base + dot) * WORDS + word]! |= bit
         }
       }
     }
   }
-  return { high, low }
 }
 
 /** No sample proves the dot. */
@@ -107,4 +146,13 @@ export function stateOf(high: Uint32Array, low: Uint32Array, dot: number, group:
   }
   if (anyHigh === 0) return anyLow === 0 ? DOT_UNKNOWN : 0
   return anyLow === 0 ? 1 : DOT_DISPUTED
+}
+
+/** Frames that show a dot as one of the two lists says. */
+export function framesThatShow(list: Uint32Array, dot: number): number {
+  let count = 0
+  for (let word = 0; word < WORDS; word++) {
+    for (let bits = list[dot * WORDS + word]!; bits !== 0; bits &= bits - 1) count++
+  }
+  return count
 }

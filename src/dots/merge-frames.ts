@@ -7,13 +7,14 @@ import { boundaryEye, SHARP_DOUBT_DOTS } from './boundary-eye.ts'
 import { changingParts, type ChangingPart } from './changing-parts.ts'
 import { countDots, type DotCount, type NoDotCount } from './dot-clock.ts'
 import {
+  addNearEvidence,
   DOT_DISPUTED,
   DOT_UNKNOWN,
   dotEvidence,
   dotStates,
+  EVERY_FRAME,
   MAX_PLANE_DOTS,
   safeSpan,
-  WORDS,
   type MergeSource,
 } from './dot-evidence.ts'
 import { dotPhase } from './dot-phase.ts'
@@ -56,8 +57,11 @@ export interface MergedFrames {
 const FIRST_GUARD_DOTS = 0.2
 /** Rounds in which the boundaries are moved to where the picture says. */
 const ROUNDS = 2
-/** Standard deviations of jitter that the guard keeps off: of a million edges a few are further out. */
-const GUARD_SIGMA = 4.5
+/**
+ * Standard deviations of jitter that a sample must be off a boundary: to prove a dot that has no other, and to speak
+ * against the samples of other frames. Of a million normal edges three are beyond the first, none beyond the second.
+ */
+const GUARD_SIGMA = { proof: 4.5, dispute: 6 }
 /** Share of a sample interval that well-placed samples must cover for edges between them to stand for all edges. */
 const MIN_COVERED = 0.5
 /** Samples closer than this share of the interval place an edge no better: rounding and jitter are larger. */
@@ -135,9 +139,19 @@ export function mergeFrames(source: FrameSource, setup: MergeSetup, dots: number
     dotsPerScanline: dots,
     boundaryDots: phase.byEdge.map((boundary) => boundary - turns),
   }
-  const { jitterDots, guardDots } = learnBoundaries(merge, grid.jitterTicks / dotTicks)
-  const evidence = dotEvidence(merge, guardDots)
-  const states = dotStates(evidence, new Uint32Array(WORDS).fill(0xffff_ffff))
+  const { jitterDots, guardDots } = learnBoundaries(
+    merge,
+    grid.jitterTicks / dotTicks,
+    new Set(source.phases.map(({ plane }) => plane)),
+  )
+  // whether frames contradict each other is judged at a distance from the boundaries that no jitter bridges
+  const more = (GUARD_SIGMA.dispute - GUARD_SIGMA.proof) * jitterDots
+  const evidence = dotEvidence(
+    merge,
+    guardDots.map((guard) => guard + more),
+  )
+  const states = dotStates(evidence, EVERY_FRAME)
+  addNearEvidence(merge, guardDots, evidence, states)
   const disputed = anyPlane(states, rows * dots, DOT_DISPUTED)
   const parts = changingParts(merge, evidence, states)
   const unsampled = anyPlane(states, rows * dots, DOT_UNKNOWN)
@@ -177,22 +191,30 @@ interface Guard {
 /**
  * Moves boundaries and frames to where samples of dots that are known already say they are.
  * @param syncJitterDots what sync says of jitter, where the picture says nothing
+ * @param hasEdges planes that change at all
  */
-function learnBoundaries(merge: MergeSource, syncJitterDots: number): Guard {
-  const everyFrame = new Uint32Array(WORDS).fill(0xffff_ffff)
+function learnBoundaries(
+  merge: MergeSource,
+  syncJitterDots: number,
+  hasEdges: ReadonlySet<number>,
+): Guard {
   const dotTicks = merge.grid.periodTicks / merge.dotsPerScanline
   const guardDots = new Float64Array(merge.planeCount)
   let jitterDots = syncJitterDots
   for (let round = 0; round < ROUNDS; round++) {
     const wide = new Float64Array(merge.planeCount).fill(FIRST_GUARD_DOTS)
-    const eye = boundaryEye(merge, dotStates(dotEvidence(merge, wide), everyFrame))
+    const eye = boundaryEye(merge, dotStates(dotEvidence(merge, wide), EVERY_FRAME))
     for (const [edge, move] of eye.moveDots.entries()) merge.boundaryDots[edge]! += move
     for (const [i, frame] of merge.frames.entries()) frame.shiftTicks += eye.frameDots[i]! * dotTicks
     jitterDots = eye.jitterDots ?? syncJitterDots
+    const jitter = GUARD_SIGMA.proof * jitterDots
+    const sharpGuard = jitter + SHARP_DOUBT_DOTS
+    const wideGuard = Math.max(FIRST_GUARD_DOTS, jitter)
     for (let plane = 0; plane < merge.planeCount; plane++) {
       const isSharp = eye.sharp[2 * plane] === 1 && eye.sharp[2 * plane + 1] === 1
-      const jitter = GUARD_SIGMA * jitterDots
-      guardDots[plane] = isSharp ? jitter + SHARP_DOUBT_DOTS : Math.max(FIRST_GUARD_DOTS, jitter)
+      // a plane that never changes has no boundary to be kept off
+      const isStill = eye.jitterDots !== null && !hasEdges.has(plane)
+      guardDots[plane] = isSharp || isStill ? sharpGuard : wideGuard
     }
   }
   return { jitterDots, guardDots }
@@ -222,7 +244,9 @@ function coverageOf(
   }
   const nearest = step - Math.round(step)
   // the place of a frame is known to a bin of the eye
-  const doubt = (Math.SQRT2 * SHARP_DOUBT_DOTS * dotSamples) / Math.max(1, apart)
+  const placed = (Math.SQRT2 * SHARP_DOUBT_DOTS * dotSamples) / Math.max(1, apart)
+  // a single frame leaves it to the scanlines: a slope's uncertainty, GUM (JCGM 100:2008) H.3, of uniform sampling
+  const doubt = apart > 0 ? placed : rows / (grid.start.length - 1) ** 1.5
   return {
     coverage: sampleCoverage(phases, -nearest, needed),
     stepSamples: { value: nearest, uncertainty: doubt },
@@ -235,17 +259,21 @@ function anyPlane(states: Uint8Array, size: number, wanted: number): Uint8Array 
   return marks
 }
 
-/** Levels as codes; what is not known goes on as the dot before it on its scanline. */
+/** Levels as codes; a dot that is not known is lit where those around it on its scanline are. */
 function codesOf(states: Uint8Array, planeCount: number, rows: number, dots: number): Uint16Array {
   const codes = new Uint16Array(rows * dots)
   for (let plane = 0; plane < planeCount; plane++) {
     for (let row = 0; row < rows; row++) {
       const base = (plane * rows + row) * dots
-      let level = 0
-      for (let dot = 0; dot < dots; dot++) {
-        const state = states[base + dot]!
-        if (state < DOT_UNKNOWN) level = state
-        codes[row * dots + dot]! |= level << plane
+      let known = 0
+      for (let dot = 0; dot <= dots; dot++) {
+        const state = dot < dots ? states[base + dot]! : 0
+        if (state >= DOT_UNKNOWN) continue
+        // both neighbours must be lit: what is not proved must not make the picture wider
+        const between = state & (known > 0 ? states[base + known - 1]! : 0)
+        if (between === 1) for (let at = known; at < dot; at++) codes[row * dots + at]! |= 1 << plane
+        if (dot < dots) codes[row * dots + dot]! |= state << plane
+        known = dot + 1
       }
     }
   }
