@@ -195,7 +195,8 @@ export function measureSegment(
     colourEdgeShare: source ? colourEdgeShare(source.recording, NEAR_SAMPLES * sampleIntervalTicks) : null,
     sync: segment,
     picture,
-    signal: source && context.keepSignal
+    signal:
+      source && context.keepSignal
         ? { source, planes: context.planes, rates, secondsPerTick: timebase.secondsPerTick }
         : null,
   }

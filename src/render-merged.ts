@@ -29,7 +29,14 @@ import {
 } from './measure-segment.ts'
 import type { Measurement } from './measurement.ts'
 import type { MergedPart, MergeSummary } from './merge-summary.ts'
-import { chooseSegment, draw, noPicture, wholeOf, type RenderedFrame, type RenderOptions } from './render-frame.ts'
+import {
+  chooseSegment,
+  draw,
+  noPicture,
+  wholeOf,
+  type RenderedFrame,
+  type RenderOptions,
+} from './render-frame.ts'
 import { hertz } from './timebase.ts'
 
 /** Which picture is wanted, and of how many frames. */
@@ -69,7 +76,12 @@ export function renderMerged(measurement: CaptureMeasurement, options: MergeOpti
     return { setup, merged }
   })
   const classified = withClassification(segment, signal, fields[0]!.merged, dots)
-  const picture = pictureOf(classified, signal, fields.map(({ merged }) => merged), dots.count)
+  const picture = pictureOf(
+    classified,
+    signal,
+    fields.map(({ merged }) => merged),
+    dots.count,
+  )
   if (!picture) throw noPicture(segment)
   const drawn = draw(classified, picture, options)
   const windows = windowsOf(picture, options.fullRaster ?? false)
@@ -140,7 +152,12 @@ function countOf(segment: SegmentMeasurement, { source }: SegmentSignal, setup: 
     mergedSamplesPerScanline(periodTicks, setup.edges, setup.instants),
     jitterTicks / periodTicks,
   )
-  return { count, from: raster.dotClockFrom ?? 'standard', picture: null, others: fitting.filter((dots) => dots !== count) }
+  return {
+    count,
+    from: raster.dotClockFrom ?? 'standard',
+    picture: null,
+    others: fitting.filter((dots) => dots !== count),
+  }
 }
 
 /** The segment with what its merged dots add to the answer. */
@@ -151,7 +168,11 @@ function withClassification(
   dots: MergedCount,
 ): SegmentMeasurement {
   if (dots.picture === null || segment.raster.dotClockFrom === 'measured') return segment
-  const { content } = litIn(raster, { planes: signal.planes, syncShare: syncShareOf(segment), dots: dots.count })
+  const { content } = litIn(raster, {
+    planes: signal.planes,
+    syncShare: syncShareOf(segment),
+    dots: dots.count,
+  })
   const shrink = dots.picture / dots.count
   const classification = classify({
     ...signal.rates,
@@ -222,7 +243,10 @@ function summaryOf(
   return {
     frames,
     framesInPart: setup.frames.length - frames,
-    moreFrames: more.reduce((most, count) => (most === null || count === null ? null : Math.max(most, count)), 0),
+    moreFrames: more.reduce(
+      (most, count) => (most === null || count === null ? null : Math.max(most, count)),
+      0,
+    ),
     dotsPerScanline: dots.count,
     dotClockHz: hertz({ secondsPerTick }, periodTicks, dots.count),
     dotClockFrom: dots.from,

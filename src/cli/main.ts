@@ -14,6 +14,7 @@ import {
   parseFramePair,
   parseFrequency,
   parseIndex,
+  parseMergeCount,
   type CaptureOptions,
 } from './options.ts'
 import { PlacedError } from './placed-error.ts'
@@ -134,6 +135,12 @@ function buildProgram(
       '--frame <n|all>',
       'which whole frame of the stretch, counted from 0; all: numbered files',
       parseFrame,
+    )
+    .option(
+      '--merge [n]',
+      'put so many frames (all without a number) between each other: every dot of a still picture, also where ' +
+        'the sample rate is below the dot clock',
+      parseMergeCount,
     )
     .option('--quick', QUICK)
     .option('--sheet', 'with --frame all: one contact sheet')

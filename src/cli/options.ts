@@ -2,6 +2,7 @@
 
 import { InvalidArgumentError, type Command } from 'commander'
 import type { TimeUnit } from '../capture/capture-header.ts'
+import { MAX_MERGED_FRAMES } from '../dots/merged-frames.ts'
 import { CONNECTORS, type Connector, type RoleAssignment } from '../capture/channel-roles.ts'
 
 const PREFIX: Readonly<Record<string, number>> = { '': 1, k: 1e3, K: 1e3, M: 1e6, G: 1e9 }
@@ -48,6 +49,15 @@ export function parseTimeUnit(text: string): TimeUnit {
 export function parseIndex(text: string): number {
   if (!/^\d{1,6}$/.test(text)) throw new InvalidArgumentError('a number from 0 is wanted')
   return Number(text)
+}
+
+/** Frames to merge. */
+export function parseMergeCount(text: string): number {
+  const frames = parseIndex(text)
+  if (frames < 1 || frames > MAX_MERGED_FRAMES) {
+    throw new InvalidArgumentError(`a number of frames from 1 to ${MAX_MERGED_FRAMES} is wanted`)
+  }
+  return frames
 }
 
 /** A number above 0, such as ohms or volts. */

@@ -1,13 +1,7 @@
 // Dots about which frames disagree → the parts of the picture that move or blink, each drawn as some of its frames show
 // it: never a mixture of several.
 
-import {
-  DOT_DISPUTED,
-  framesThatShow,
-  stateOf,
-  type DotEvidence,
-  type MergeSource,
-} from './dot-evidence.ts'
+import { DOT_DISPUTED, framesThatShow, stateOf, type DotEvidence, type MergeSource } from './dot-evidence.ts'
 import type { Area } from './active-area.ts'
 import { partStates, type PartStates } from './part-states.ts'
 

@@ -193,11 +193,7 @@ interface Guard {
  * @param syncJitterDots what sync says of jitter, where the picture says nothing
  * @param hasEdges planes that change at all
  */
-function learnBoundaries(
-  merge: MergeSource,
-  syncJitterDots: number,
-  hasEdges: ReadonlySet<number>,
-): Guard {
+function learnBoundaries(merge: MergeSource, syncJitterDots: number, hasEdges: ReadonlySet<number>): Guard {
   const dotTicks = merge.grid.periodTicks / merge.dotsPerScanline
   const guardDots = new Float64Array(merge.planeCount)
   let jitterDots = syncJitterDots
@@ -234,7 +230,8 @@ function coverageOf(
   const first = present[0]!
   const last = present.at(-1)!
   const apart = last.index - first.index
-  const step = (apart > 0 ? (startOf(last) - startOf(first)) / apart : rows * grid.periodTicks) / intervalTicks
+  const step =
+    (apart > 0 ? (startOf(last) - startOf(first)) / apart : rows * grid.periodTicks) / intervalTicks
   const phases = present.map((frame) => (originTicks - startOf(frame)) / intervalTicks)
   const dotSamples = grid.periodTicks / dotsPerScanline / intervalTicks
   let needed = Infinity

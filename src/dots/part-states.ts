@@ -131,7 +131,10 @@ function periodOf(changes: readonly Change[]): Measurement | null {
   const [a, b] = [changes[0]!, changes[last]!]
   const periods = last / 2
   // uniform over each window, GUM (JCGM 100:2008) 4.3.7
-  return { value: (b.at - a.at) / periods, uncertainty: Math.hypot(a.window, b.window) / Math.sqrt(12) / periods }
+  return {
+    value: (b.at - a.at) / periods,
+    uncertainty: Math.hypot(a.window, b.window) / Math.sqrt(12) / periods,
+  }
 }
 
 /** The longest run of frames that do not contradict each other. */
@@ -150,7 +153,8 @@ function longestAlike(seen: readonly Int8Array[], frames: number): number[] {
   for (let from = 0; from < frames && frames - from > best.length; from++) {
     if (!seen.some((dot) => dot[from] !== 0)) continue
     const run = [from]
-    for (let next = from + 1; next < frames && run.every((frame) => isAlike(frame, next)); next++) run.push(next)
+    for (let next = from + 1; next < frames && run.every((frame) => isAlike(frame, next)); next++)
+      run.push(next)
     if (run.length > best.length) best = run
   }
   return best

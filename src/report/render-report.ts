@@ -1,7 +1,9 @@
 // A rendered frame → what `render` prints, as data and as text.
 
+import type { MergeSummary } from '../merge-summary.ts'
 import type { RenderedFrame } from '../render-frame.ts'
 import type { Ink } from './ink.ts'
+import { mergeLines } from './merge-text.ts'
 import { count } from './number-text.ts'
 import { printable } from './printable.ts'
 import { wrapped } from './wrapped.ts'
@@ -18,11 +20,14 @@ export interface RenderReport {
   whole: boolean
   dotsWithoutSample: number
   dotsInDispute: number
+  /** What several frames together told; null without `--merge`. */
+  merge: MergeSummary | null
 }
 
 /** @param file where the picture was written */
 export function renderReport(frame: RenderedFrame, file: string): RenderReport {
-  const { widthPixels, heightPixels, standard, palette, whole, dotsWithoutSample, dotsInDispute } = frame
+  const { widthPixels, heightPixels, standard, palette, whole, dotsWithoutSample, dotsInDispute, merge } =
+    frame
   return {
     format: 'rastertap.render/1',
     file,
@@ -34,12 +39,17 @@ export function renderReport(frame: RenderedFrame, file: string): RenderReport {
     whole,
     dotsWithoutSample,
     dotsInDispute,
+    merge,
   }
 }
 
 export function renderText(frame: RenderedFrame, file: string, ink: Ink): string {
   const { widthPixels, heightPixels, standard, palette } = frame
-  const which = frame.frame === null ? 'what was captured of a frame' : `frame ${frame.frame}`
+  const which = frame.merge
+    ? `${count(frame.merge.frames, 'frame')} merged`
+    : frame.frame === null
+      ? 'what was captured of a frame'
+      : `frame ${frame.frame}`
   const lines = wrapped(
     `${printable(file)}: ${which}, ${widthPixels} x ${heightPixels} dots, ` +
       `${standard ?? 'no known standard'}, palette ${palette.name}`,
@@ -50,12 +60,14 @@ export function renderText(frame: RenderedFrame, file: string, ink: Ink): string
     lines.push(
       ...wrapped('The frame is not whole: scanlines that were not captured are black.', '  ').map(ink.odd),
     )
-  if (frame.dotsWithoutSample > 0) {
+  if (frame.merge) {
+    lines.push(...mergeLines(frame, frame.merge, ink))
+  } else if (frame.dotsWithoutSample > 0) {
     const share = frame.dotsWithoutSample / frame.rasterDots
     lines.push(
       ...wrapped(
         `${count(frame.dotsWithoutSample, 'dot')} of the raster (${(share * 100).toFixed(0)} %) fell between two samples: ` +
-          'narrow strokes may be missing. A higher sample rate shows them.',
+          'narrow strokes may be missing. A higher sample rate shows them, and so do several frames of a still picture (--merge).',
         '  ',
       ).map(ink.odd),
     )

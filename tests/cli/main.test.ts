@@ -249,6 +249,7 @@ describe('render', () => {
       whole: true,
       dotsWithoutSample: 0,
       dotsInDispute: 0,
+      merge: null,
     })
   })
 

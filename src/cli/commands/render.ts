@@ -3,8 +3,10 @@
 import { dotBlock, enlarge } from '../../picture/aspect-scale.ts'
 import { contactSheet } from '../../picture/contact-sheet.ts'
 import { halfBlocks } from '../../picture/half-blocks.ts'
+import { MAX_MERGED_FRAMES } from '../../dots/merged-frames.ts'
 import { encodePng } from '../../picture/png.ts'
 import { differenceOf, renderFrame, renderFrames, type RenderedFrame } from '../../render-frame.ts'
+import { renderMerged } from '../../render-merged.ts'
 import { renderReport, renderText } from '../../report/render-report.ts'
 import { inFile } from '../in-file.ts'
 import type { Io } from '../io.ts'
@@ -23,6 +25,8 @@ const TERMINAL_COLUMNS = 80
 export interface RenderCommandOptions extends CaptureOptions {
   output?: string
   frame?: number | 'all'
+  /** True: as many as there are. */
+  merge?: number | true
   sheet?: boolean
   difference?: readonly [number, number]
   segment?: number
@@ -45,18 +49,51 @@ export async function render(file: string, options: RenderCommandOptions, io: Io
   if (output === undefined && !terminal) {
     throw new UsageError('there is nowhere to draw to', 'give a file with -o FILE.png, or --terminal')
   }
-  if (options.difference || options.frame === 'all') return renderSeveral(file, options, io)
-  const { frame, segment, palette, fullRaster } = options
+  if (options.difference || options.frame === 'all') {
+    if (options.merge !== undefined) {
+      throw new UsageError('--merge makes one picture of several frames', 'use it with one --frame or none')
+    }
+    return renderSeveral(file, options, io)
+  }
+  const { frame } = options
   if (output !== undefined) await checkOutputFile(output, force, file, io)
-  const frames = frame === undefined ? undefined : { first: frame, count: 2 }
-  const measurement = await readCapture(file, options, io, { frames })
-  const rendered = inFile(file, () => renderFrame(measurement, { frame, segment, palette, fullRaster }))
+  const rendered =
+    options.merge === undefined
+      ? await renderOne(file, options, frame, io)
+      : await renderSeveralAsOne(file, options, frame ?? 0, io)
   if (terminal) {
     const columns = io.stdout.columns ?? TERMINAL_COLUMNS
     await print(io, `${halfBlocks(rendered, columns).join('\n')}\n`)
   }
   if (output !== undefined) await write(rendered, output, options, io)
   return EXIT.done
+}
+
+async function renderOne(
+  file: string,
+  options: RenderCommandOptions,
+  frame: number | undefined,
+  io: Io,
+): Promise<RenderedFrame> {
+  const { segment, palette, fullRaster } = options
+  const frames = frame === undefined ? undefined : { first: frame, count: 2 }
+  const measurement = await readCapture(file, options, io, { frames })
+  return inFile(file, () => renderFrame(measurement, { frame, segment, palette, fullRaster }))
+}
+
+/** `--merge`, from a frame on. */
+async function renderSeveralAsOne(
+  file: string,
+  options: RenderCommandOptions,
+  first: number,
+  io: Io,
+): Promise<RenderedFrame> {
+  const { merge, segment, palette, fullRaster } = options
+  const most = typeof merge === 'number' ? merge : MAX_MERGED_FRAMES
+  // of an interlaced picture, each frame is two fields
+  const kept = { frames: { first, count: 2 * most }, keepSignal: true }
+  const measurement = await readCapture(file, options, io, kept)
+  return inFile(file, () => renderMerged(measurement, { frames: most, segment, palette, fullRaster }))
 }
 
 async function write(
