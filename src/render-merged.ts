@@ -139,7 +139,7 @@ function countOf(segment: SegmentMeasurement, { source }: SegmentSignal, setup: 
   }
   const count = raster.dotsPerScanline
   if (count === null) {
-    throw 'reason' in counted && counted.reason === 'no-edges' ? noPicture(segment) : noDotClock()
+    throw source.phases.length === 0 ? noPicture(segment) : noDotClock()
   }
   const near = [...likely, count].flatMap((dots) =>
     Array.from({ length: 2 * NEIGHBOURS + 1 }, (_, i) => dots - NEIGHBOURS + i),

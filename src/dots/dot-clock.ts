@@ -44,6 +44,8 @@ const MAX_CHANCE = 0.01
 const MAX_GRID = 4 * MAX_DOTS
 /** Coherence of edges with the sample grid they were taken on: they lie on it but for rounding. */
 const ON_GRID = 0.97
+/** Of the places where edges could have been seen, the share that a count of dots does not explain but by its size. */
+const MOST_OF_PLACES = 0.5
 /** What makes an arc hold both its ends, in dots. */
 const ARC_END = 0.002
 /**
@@ -58,6 +60,8 @@ const WIDEST_ON_GRID = 0.8
  * @param jitterScanlines standard deviation of edges beyond sampling, as a share of the scanline
  * @param likely dots per scanline of the standards that the rates point to: where several counts explain the edges,
  *   one of these is chosen
+ * @param places where in the scanline edges could have been seen at all, where that is not everywhere alike: a count
+ *   that explains these as well is one of the samples and not of the dots
  */
 export function countDots(
   phases: readonly EdgePhases[],
@@ -65,6 +69,7 @@ export function countDots(
   scanlines: number,
   jitterScanlines: number,
   likely: readonly number[],
+  places?: Float64Array,
 ): DotCount | NoDotCount {
   let edges = 0
   for (const entry of phases) edges += entry.edges
@@ -74,13 +79,17 @@ export function countDots(
   const limit = Math.min(MAX_DOTS, Math.floor(samplesPerScanline / MIN_SAMPLES_PER_DOT))
   const groups = groupsOf(phases, grid)
   const grouped = groups.reduce((sum, group) => sum + group.edges, 0)
+  const allPlaces = places && phaseList(places, null)
   const explainedAt = (dots: number, jitter: number): number => {
     const isLikely = likely.includes(dots)
     // edges that fall on the sampling instant show in either sample: where a count is likely, both ends of its arc count
     const width = windowDots(dots, samplesPerScanline, jitter, grid) + (isLikely ? ARC_END : 0)
     if (width >= (grid === null || isLikely ? 1 : WIDEST_ON_GRID)) return 0
     const inside = groups.reduce((sum, group) => sum + bestWindow(group, dots, width).inside, 0)
-    return (inside / grouped - width) / (1 - width)
+    const explained = (inside / grouped - width) / (1 - width)
+    return explained < MIN_EXPLAINED || !allPlaces || shareIn(allPlaces, dots, width) < MOST_OF_PLACES
+      ? explained
+      : 0
   }
   const candidates = peaks(coherence, limit, edges)
   // hsync may jitter alone, and the picture with its smoothed starts be steady; or both jitter together
@@ -94,8 +103,8 @@ export function countDots(
   const inStep = onGrid && (likely.length === 0 || likely.some((dots) => dots % grid === 0))
   if (found && !(inStep && likely.includes(grid) && grid % found.dots !== 0)) {
     const width = windowDots(found.dots, samplesPerScanline, jitter, grid)
-    const places = distinctPlaces(phases, edges, samplesPerScanline)
-    const proven = places * width ** (places - 1) * limit < MAX_CHANCE
+    const apart = distinctPlaces(phases, edges, samplesPerScanline)
+    const proven = apart * width ** (apart - 1) * limit < MAX_CHANCE
     if (!proven || hasRival(found, (dots) => explainedAt(dots, jitter)))
       return { reason: 'few-places', edges }
     return {
@@ -118,6 +127,11 @@ export function countDots(
     }
   }
   return { reason: limit < 700 ? 'sample-rate-too-low' : 'not-periodic', edges }
+}
+
+/** Share of some phases that an arc holds beyond what it would hold of any, 0 to 1. */
+function shareIn(list: PhaseList, dots: number, width: number): number {
+  return (bestWindow(list, dots, width).inside / list.edges - width) / (1 - width)
 }
 
 /**

@@ -62,8 +62,6 @@ const ROUNDS = 2
  * against the samples of other frames. Of a million normal edges three are beyond the first, none beyond the second.
  */
 const GUARD_SIGMA = { proof: 4.5, dispute: 6 }
-/** Share of a sample interval that well-placed samples must cover for edges between them to stand for all edges. */
-const MIN_COVERED = 0.5
 /** Samples closer than this share of the interval place an edge no better: rounding and jitter are larger. */
 const MIN_GAP_SHARE = 1 / 32
 
@@ -89,10 +87,6 @@ export function countMergedDots(
   { edges, instants }: MergeSetup,
   likely: readonly number[],
 ): DotCount | NoDotCount {
-  // where only some places of the scanline show edges well, it is the samples' own pattern that they would show
-  if (edges.coveredShare < MIN_COVERED) {
-    return { reason: 'sample-rate-too-low', edges: edges.phases.reduce((sum, entry) => sum + entry.edges, 0) }
-  }
   return countDots(
     edges.phases,
     mergedSamplesPerScanline(grid.periodTicks, edges, instants),
@@ -100,6 +94,7 @@ export function countMergedDots(
     Infinity,
     grid.jitterTicks / grid.periodTicks,
     likely,
+    edges.places,
   )
 }
 

@@ -10,8 +10,8 @@ export interface MergedEdges {
   phases: EdgePhases[]
   /** Largest gap between neighbouring samples that an edge was taken from, in ticks. */
   gapTicks: number
-  /** Share of the scanline that lies in gaps as small, 0 to 1. */
-  coveredShare: number
+  /** Where in the scanline edges could have been found: length of such gaps by the phase of their middle, PHASE_BINS long. */
+  places: Float64Array
 }
 
 /** Samples that are looked at: enough for any picture's edges, and a second's work. */
@@ -34,8 +34,7 @@ export function mergedEdges({ recording, grid, instants, planeCount, frames, row
   const pairs = frames.length >= FRAMES_FOR_PAIRS
   const step = instants.intervalTicks
   let largest = 0
-  let covered = 0
-  let scanlines = 0
+  const places = new Float64Array(PHASE_BINS)
   for (let row = 0; row < rows; row += every) {
     const present: FrameSamples[] = []
     let period = 0
@@ -53,8 +52,6 @@ export function mergedEdges({ recording, grid, instants, planeCount, frames, row
     const gaps = present.map(({ firstTicks }, i) =>
       i === 0 ? firstTicks + step - present[size - 1]!.firstTicks : firstTicks - present[i - 1]!.firstTicks,
     )
-    scanlines++
-    for (const gap of gaps) if (gap <= MAX_GAP_SHARE * step) covered += gap / step
     const levelAt = (n: number): number => present[n % size]!.levels[Math.floor(n / size)]!
     let before = levelAt(0)
     let last = before
@@ -63,18 +60,17 @@ export function mergedEdges({ recording, grid, instants, planeCount, frames, row
       const next = levelAt(n + 1)
       let changed = last ^ now
       if (changed !== 0 && pairs) changed &= ~(before ^ last) & ~(now ^ next)
-      if (changed !== 0) {
-        const gap = gaps[n % size]!
-        if (gap <= MAX_GAP_SHARE * step) {
-          largest = Math.max(largest, gap)
-          const place = present[n % size]!.firstTicks + Math.floor(n / size) * step - gap / 2
-          const bin = Math.min(PHASE_BINS - 1, Math.max(0, Math.floor((place / period) * PHASE_BINS)))
-          for (let plane = 0; changed !== 0; plane++, changed >>= 1) {
-            if ((changed & 1) === 0) continue
-            const entry = phases[2 * plane + ((now >> plane) & 1)]!
-            entry.edges++
-            entry.histogram[bin]!++
-          }
+      const gap = gaps[n % size]!
+      if (gap <= MAX_GAP_SHARE * step) {
+        const place = present[n % size]!.firstTicks + Math.floor(n / size) * step - gap / 2
+        const bin = Math.min(PHASE_BINS - 1, Math.max(0, Math.floor((place / period) * PHASE_BINS)))
+        places[bin]! += gap
+        if (changed !== 0) largest = Math.max(largest, gap)
+        for (let plane = 0; changed !== 0; plane++, changed >>= 1) {
+          if ((changed & 1) === 0) continue
+          const entry = phases[2 * plane + ((now >> plane) & 1)]!
+          entry.edges++
+          entry.histogram[bin]!++
         }
       }
       before = last
@@ -85,6 +81,6 @@ export function mergedEdges({ recording, grid, instants, planeCount, frames, row
   return {
     phases: phases.filter(({ edges }) => edges > 0),
     gapTicks: largest,
-    coveredShare: covered / Math.max(1, scanlines),
+    places,
   }
 }

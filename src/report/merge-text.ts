@@ -7,6 +7,9 @@ import { count, measured, measuredRate, plain } from './number-text.ts'
 import { table } from './section.ts'
 import { wrapped } from './wrapped.ts'
 
+/** Counts of dots that are named one by one. */
+const MOST_LISTED = 6
+
 export function mergeLines(frame: RenderedFrame, merge: MergeSummary, ink: Ink): string[] {
   const lines = [
     ...wrapped(dotsText(merge), '  '),
@@ -21,11 +24,17 @@ function dotsText(merge: MergeSummary): string {
   const { dotsPerScanline, dotClockHz, dotClockFrom, otherDotsPerScanline, samplesPerDot } = merge
   const from = dotClockFrom === 'measured' ? 'measured' : 'assumed'
   const clock = `${dotsPerScanline} dots per scanline, ${measuredRate(dotClockHz)} (${from})`
-  const others =
-    otherDotsPerScanline.length > 0
-      ? `; the frames agree with ${otherDotsPerScanline.join(', ')} as well`
-      : ''
+  const others = otherDotsPerScanline.length > 0 ? `; ${othersText(otherDotsPerScanline)}` : ''
   return `${clock}, ${samplesPerDot.toFixed(2)} samples per dot in each frame${others}`
+}
+
+/** @param others rising, not empty */
+function othersText(others: readonly number[]): string {
+  const listed =
+    others.length <= MOST_LISTED
+      ? others.join(', ')
+      : `${others.length} other counts from ${others[0]} to ${others.at(-1)}`
+  return `the picture agrees with ${listed} as well`
 }
 
 function sampledText(frame: RenderedFrame, { moreFrames, guardSeconds }: MergeSummary): string {
