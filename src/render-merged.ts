@@ -66,7 +66,7 @@ export function renderMerged(measurement: CaptureMeasurement, options: MergeOpti
   const { signal } = segment
   const frameScanlines = segment.sync.usualFrameScanlines
   if (!signal || frameScanlines === null) throw noFrames()
-  const setups = setupsOf(signal, frameScanlines, segment.raster.interlaced, options.frames)
+  const setups = setupsOf(segment, signal, frameScanlines, options.frames)
   const first = setups[0]!
   if (!first.frames.some(({ whole }) => whole)) throw noFrames()
   const dots = countOf(segment, signal, first)
@@ -97,15 +97,16 @@ export function renderMerged(measurement: CaptureMeasurement, options: MergeOpti
 
 /** One for each field. */
 function setupsOf(
+  segment: SegmentMeasurement,
   { source }: SegmentSignal,
   frameScanlines: number,
-  interlaced: boolean,
   frames: number | undefined,
 ): MergeSetup[] {
-  const step = interlaced ? 2 : 1
+  const step = segment.raster.interlaced ? 2 : 1
+  const doubt = segment.sync.fit(source.sampleIntervalTicks)?.period.uncertainty ?? 0
   const mostFrames = Math.min(frames ?? MAX_MERGED_FRAMES, MAX_MERGED_FRAMES)
   const list = Array.from({ length: step }, (_, from) =>
-    mergeSetup(source, { frameScanlines, mostFrames, step, from }),
+    mergeSetup(source, { frameScanlines, mostFrames, step, from }, doubt),
   )
   if (list[0] === undefined) {
     throw notMergeable(
@@ -149,7 +150,7 @@ function countOf(segment: SegmentMeasurement, { source }: SegmentSignal, setup: 
   const fitting = fittingCounts(
     setup.edges.phases,
     [...tried],
-    mergedSamplesPerScanline(periodTicks, setup.edges, setup.instants),
+    mergedSamplesPerScanline(source, setup),
     jitterTicks / periodTicks,
   )
   return {

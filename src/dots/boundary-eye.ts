@@ -25,6 +25,8 @@ export interface BoundaryEye {
   sharp: Uint8Array
   /** By how much each frame comes later than the others, in dots; 0 where samples are too few to tell. */
   frameDots: Float64Array
+  /** 1 for each frame whose place samples tell sharply. */
+  frameSharp: Uint8Array
   /** Standard deviation of the edges about their boundaries, in dots; null where no boundary is sharp. */
   jitterDots: number | null
 }
@@ -86,6 +88,7 @@ export function boundaryEye(source: MergeSource, states: Uint8Array): BoundaryEy
     moveDots: Float64Array.from(edges, (edge) => (edge.sharp ? edge.place : 0)),
     sharp: Uint8Array.from(edges, (edge) => (edge.sharp ? 1 : 0)),
     frameDots: Float64Array.from(moves, (move) => (move.sharp ? move.place - frameMean : 0)),
+    frameSharp: Uint8Array.from(moves, (move) => (move.sharp ? 1 : 0)),
     jitterDots: sharp.length > 0 ? meanOf(sharp, ({ jitter }) => jitter) : null,
   }
 }

@@ -33,6 +33,8 @@ export interface MergeSetup {
   /** Scanlines of a frame. */
   rows: number
   edges: MergedEdges
+  /** Standard uncertainty of the scanline period, in ticks. */
+  periodDoubtTicks: number
 }
 
 /** Several frames as one. */
@@ -65,8 +67,15 @@ const GUARD_SIGMA = { proof: 4.5, dispute: 6 }
 /** Samples closer than this share of the interval place an edge no better: rounding and jitter are larger. */
 const MIN_GAP_SHARE = 1 / 32
 
-/** @returns undefined where edges lie on no sample grid, or no frame of that length was captured */
-export function mergeSetup(source: FrameSource, choice: FrameChoice): MergeSetup | undefined {
+/**
+ * @param periodDoubtTicks standard uncertainty of the scanline period
+ * @returns undefined where edges lie on no sample grid, or no frame of that length was captured
+ */
+export function mergeSetup(
+  source: FrameSource,
+  choice: FrameChoice,
+  periodDoubtTicks: number,
+): MergeSetup | undefined {
   const { recording, grid, planeCount, sampleIntervalTicks } = source
   const instants = sampleInstants(recording, sampleIntervalTicks)
   if (!instants) return undefined
@@ -78,33 +87,36 @@ export function mergeSetup(source: FrameSource, choice: FrameChoice): MergeSetup
     frames,
     rows,
     edges: mergedEdges({ recording, grid, instants, planeCount, frames, rows }),
+    periodDoubtTicks,
   }
 }
 
 /** @param likely dots per scanline of the standards that the rates point to */
 export function countMergedDots(
-  { grid }: FrameSource,
-  { edges, instants }: MergeSetup,
+  source: FrameSource,
+  setup: MergeSetup,
   likely: readonly number[],
 ): DotCount | NoDotCount {
+  const { grid } = source
   return countDots(
-    edges.phases,
-    mergedSamplesPerScanline(grid.periodTicks, edges, instants),
+    setup.edges.phases,
+    mergedSamplesPerScanline(source, setup),
     // samples that are not even have no grid of their own
     Infinity,
     grid.jitterTicks / grid.periodTicks,
     likely,
-    edges.places,
+    setup.edges.places,
   )
 }
 
-/** Of an even instrument that would place edges as well. */
+/** Of an even instrument that would place edges as well as the merged frames do. */
 export function mergedSamplesPerScanline(
-  periodTicks: number,
-  { gapTicks }: MergedEdges,
-  { intervalTicks }: SampleInstants,
+  { grid }: FrameSource,
+  { edges, instants, periodDoubtTicks }: MergeSetup,
 ): number {
-  return periodTicks / Math.max(gapTicks, MIN_GAP_SHARE * intervalTicks)
+  // the first frame and the last one may be apart by two standard uncertainties
+  const apart = periodDoubtTicks * (grid.start.length - 1)
+  return grid.periodTicks / (Math.max(edges.gapTicks, MIN_GAP_SHARE * instants.intervalTicks) + apart)
 }
 
 /**
@@ -116,12 +128,7 @@ export function mergeFrames(source: FrameSource, setup: MergeSetup, dots: number
   const { instants, rows, edges } = setup
   if (rows * dots * planeCount > MAX_PLANE_DOTS || rows * dots > MAX_DOTS_IN_FRAME) return undefined
   const dotTicks = grid.periodTicks / dots
-  const phase = dotPhase(
-    edges.phases,
-    dots,
-    planeCount,
-    mergedSamplesPerScanline(grid.periodTicks, edges, instants),
-  )
+  const phase = dotPhase(edges.phases, dots, planeCount, mergedSamplesPerScanline(source, setup))
   // sync was seen half a sample late on average, so the dot that begins with it lies before the scanline's start
   const turns = Math.round(phase.commonDots + instants.intervalTicks / 2 / dotTicks)
   const merge: MergeSource = {
@@ -134,11 +141,11 @@ export function mergeFrames(source: FrameSource, setup: MergeSetup, dots: number
     dotsPerScanline: dots,
     boundaryDots: phase.byEdge.map((boundary) => boundary - turns),
   }
-  const { jitterDots, guardDots } = learnBoundaries(
-    merge,
-    grid.jitterTicks / dotTicks,
-    new Set(source.phases.map(({ plane }) => plane)),
-  )
+  const { jitterDots, guardDots, framesPlaced } = learnBoundaries(merge, {
+    syncJitterDots: grid.jitterTicks / dotTicks,
+    frameDoubtDots: (setup.periodDoubtTicks * (grid.start.length - 1)) / 2 / dotTicks,
+    changing: new Set(source.phases.map(({ plane }) => plane)),
+  })
   // whether frames contradict each other is judged at a distance from the boundaries that no jitter bridges
   const more = (GUARD_SIGMA.dispute - GUARD_SIGMA.proof) * jitterDots
   const evidence = dotEvidence(
@@ -150,7 +157,10 @@ export function mergeFrames(source: FrameSource, setup: MergeSetup, dots: number
   const disputed = anyPlane(states, rows * dots, DOT_DISPUTED)
   const parts = changingParts(merge, evidence, states)
   const unsampled = anyPlane(states, rows * dots, DOT_UNKNOWN)
-  const { coverage, stepSamples } = coverageOf(merge, guardDots)
+  const { coverage, stepSamples } = coverageOf(merge, guardDots, {
+    framesPlaced,
+    fromScanlines: (rows * setup.periodDoubtTicks) / instants.intervalTicks,
+  })
   const whole = merge.frames.find((frame) => frame.whole)
   const shown = whole ?? merge.frames[0]!
   return {
@@ -181,40 +191,57 @@ interface Guard {
   jitterDots: number
   /** By plane. */
   guardDots: Float64Array
+  /** True where the picture says of every whole frame where it lies. */
+  framesPlaced: boolean
 }
 
-/**
- * Moves boundaries and frames to where samples of dots that are known already say they are.
- * @param syncJitterDots what sync says of jitter, where the picture says nothing
- * @param hasEdges planes that change at all
- */
-function learnBoundaries(merge: MergeSource, syncJitterDots: number, hasEdges: ReadonlySet<number>): Guard {
+/** What is known before the picture is asked, in dots. */
+interface KnownOfEdges {
+  /** What sync says of jitter, where the picture says nothing. */
+  syncJitterDots: number
+  /** What scanlines leave open of where the first and the last frame lie. */
+  frameDoubtDots: number
+  /** Planes that change at all. */
+  changing: ReadonlySet<number>
+}
+
+/** Moves boundaries and frames to where samples of dots that are known already say they are. */
+function learnBoundaries(
+  merge: MergeSource,
+  { syncJitterDots, frameDoubtDots, changing }: KnownOfEdges,
+): Guard {
   const dotTicks = merge.grid.periodTicks / merge.dotsPerScanline
   const guardDots = new Float64Array(merge.planeCount)
   let jitterDots = syncJitterDots
+  let framesPlaced = false
   for (let round = 0; round < ROUNDS; round++) {
     const wide = new Float64Array(merge.planeCount).fill(FIRST_GUARD_DOTS)
     const eye = boundaryEye(merge, dotStates(dotEvidence(merge, wide), EVERY_FRAME))
     for (const [edge, move] of eye.moveDots.entries()) merge.boundaryDots[edge]! += move
     for (const [i, frame] of merge.frames.entries()) frame.shiftTicks += eye.frameDots[i]! * dotTicks
+    framesPlaced = merge.frames.every(({ whole }, i) => !whole || eye.frameSharp[i] === 1)
     jitterDots = eye.jitterDots ?? syncJitterDots
-    const jitter = GUARD_SIGMA.proof * jitterDots
+    const jitter = GUARD_SIGMA.proof * jitterDots + (framesPlaced ? 0 : frameDoubtDots)
     const sharpGuard = jitter + SHARP_DOUBT_DOTS
     const wideGuard = Math.max(FIRST_GUARD_DOTS, jitter)
     for (let plane = 0; plane < merge.planeCount; plane++) {
       const isSharp = eye.sharp[2 * plane] === 1 && eye.sharp[2 * plane + 1] === 1
       // a plane that never changes has no boundary to be kept off
-      const isStill = eye.jitterDots !== null && !hasEdges.has(plane)
+      const isStill = eye.jitterDots !== null && !changing.has(plane)
       guardDots[plane] = isSharp || isStill ? sharpGuard : wideGuard
     }
   }
-  return { jitterDots, guardDots }
+  return { jitterDots, guardDots, framesPlaced }
 }
 
-/** Where whole frames are sampled, and how that goes on. */
+/**
+ * Where whole frames are sampled, and how that goes on.
+ * @param doubt whether the picture places the frames, and what scanlines alone leave open of the step, in samples
+ */
 function coverageOf(
   { grid, instants, frames, rows, dotsPerScanline, boundaryDots }: MergeSource,
   guardDots: Float64Array,
+  doubt: { framesPlaced: boolean; fromScanlines: number },
 ): Pick<MergedFrames, 'coverage' | 'stepSamples'> {
   const { intervalTicks, originTicks } = instants
   const present = frames.some(({ whole }) => whole) ? frames.filter(({ whole }) => whole) : frames
@@ -235,13 +262,14 @@ function coverageOf(
     needed = Math.min(needed, (to - from) * dotSamples)
   }
   const nearest = step - Math.round(step)
-  // the place of a frame is known to a bin of the eye
-  const placed = (Math.SQRT2 * SHARP_DOUBT_DOTS * dotSamples) / Math.max(1, apart)
-  // a single frame leaves it to the scanlines: a slope's uncertainty, GUM (JCGM 100:2008) H.3, of uniform sampling
-  const doubt = apart > 0 ? placed : rows / (grid.start.length - 1) ** 1.5
+  // frames that the picture places are known to a bin of the eye
+  const uncertainty =
+    doubt.framesPlaced && apart > 0
+      ? (Math.SQRT2 * SHARP_DOUBT_DOTS * dotSamples) / apart
+      : doubt.fromScanlines
   return {
-    coverage: sampleCoverage(phases, -nearest, needed),
-    stepSamples: { value: nearest, uncertainty: doubt },
+    coverage: sampleCoverage(phases, { value: -nearest, uncertainty }, needed),
+    stepSamples: { value: nearest, uncertainty },
   }
 }
 

@@ -1,44 +1,45 @@
 // Where in a sample interval the frames were sampled → whether every dot was met, and how many more frames would meet
 // them all. The instrument's clock runs on while the card draws the same again, so each frame is sampled elsewhere.
 
+import type { Measurement } from '../measurement.ts'
+
 /** How the samples of several frames lie against each other. */
 export interface SampleCoverage {
   /** Largest stretch between neighbouring samples of all frames, in sample intervals. */
   largestGapSamples: number
   /** Frames after which no dot falls between samples, beyond those there are; null where MAX_FRAMES_AHEAD do not do. */
   moreFrames: number | null
-  /** False where the frames are sampled at the same few places over and over. */
+  /** False where, for all that is known, frames are sampled at the same one or two places over and over. */
   gridMoves: boolean
 }
 
 /** How far ahead is looked: five seconds of frames. */
 const MAX_FRAMES_AHEAD = 256
-/** A grid that moves leaves no gap like this one, in sample intervals, after all those frames. */
-const STANDING_GAP = 0.34
+/** Standard uncertainties within which a step may be none, or half a sample. */
+const COVERAGE_FACTOR = 2
 
 /**
  * @param phases of each frame's samples against its scanlines, in sample intervals; whole ones do not matter
- * @param stepSamples by how much the next frame's phase differs
+ * @param step by how much the next frame's phase differs, in sample intervals
  * @param neededSamples shortest stretch in which any dot shows safely, in sample intervals
  */
 export function sampleCoverage(
   phases: readonly number[],
-  stepSamples: number,
+  step: Measurement,
   neededSamples: number,
 ): SampleCoverage {
   const sorted: number[] = []
   for (const phase of phases) insert(sorted, phase)
   const largestGapSamples = largestGap(sorted)
-  let moreFrames = largestGapSamples <= neededSamples ? 0 : null
-  let gap = largestGapSamples
+  const gridMoves =
+    Math.abs(2 * step.value - Math.round(2 * step.value)) > 2 * COVERAGE_FACTOR * step.uncertainty
+  if (largestGapSamples <= neededSamples) return { largestGapSamples, moreFrames: 0, gridMoves }
   const last = phases.at(-1) ?? 0
-  for (let more = 1; more <= MAX_FRAMES_AHEAD; more++) {
-    insert(sorted, last + more * stepSamples)
-    gap = largestGap(sorted)
-    if (moreFrames === null && gap <= neededSamples) moreFrames = more
-    if (moreFrames !== null && gap <= STANDING_GAP) break
+  for (let more = 1; gridMoves && more <= MAX_FRAMES_AHEAD; more++) {
+    insert(sorted, last + more * step.value)
+    if (largestGap(sorted) <= neededSamples) return { largestGapSamples, moreFrames: more, gridMoves }
   }
-  return { largestGapSamples, moreFrames, gridMoves: gap <= STANDING_GAP }
+  return { largestGapSamples, moreFrames: null, gridMoves }
 }
 
 function insert(sorted: number[], phase: number): void {

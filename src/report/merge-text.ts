@@ -15,7 +15,9 @@ export function mergeLines(frame: RenderedFrame, merge: MergeSummary, ink: Ink):
     ...wrapped(dotsText(merge), '  '),
     ...wrapped(sampledText(frame, merge), '  ').map(frame.dotsWithoutSample > 0 ? ink.odd : (text) => text),
   ]
-  if (!merge.sampleGridMoves) lines.push(...wrapped(standstillText(merge), '  ').map(ink.odd))
+  // where every dot was sampled it does not matter
+  if (!merge.sampleGridMoves && frame.dotsWithoutSample > 0)
+    lines.push(...wrapped(standstillText(merge), '  ').map(ink.odd))
   if (merge.parts.length > 0) lines.push(...partLines(merge, ink))
   return lines
 }
