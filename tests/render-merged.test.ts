@@ -13,7 +13,7 @@ import { TIMINGS } from './support/timings.ts'
 
 /** Standard deviation of the drawn jitter. */
 const JITTER_SECONDS = 2e-9
-const KINDS: PictureKind[] = ['text', 'dither', 'checkerboard', 'border']
+const KINDS: PictureKind[] = ['border', 'dither', 'checkerboard']
 
 vi.setConfig({ testTimeout: 60_000 })
 
