@@ -2,7 +2,8 @@
 // says on which side of it it was taken. Gives each plane's delays to a hundredth of a dot, each frame's place, and how
 // much the edges jitter.
 
-import { samplesOf, type MergeSource } from './dot-evidence.ts'
+import type { MergeSource } from './dot-evidence.ts'
+import { FrameSamples } from './frame-samples.ts'
 import { readRow } from './merged-frames.ts'
 
 /** Bins over one dot, half a dot on each side of a boundary. */
@@ -40,7 +41,7 @@ interface Sides {
 /** @param states as `dotStates` gives them */
 export function boundaryEye(source: MergeSource, states: Uint8Array): BoundaryEye {
   const { grid, frames, rows, dotsPerScanline: dots, planeCount, boundaryDots } = source
-  const samples = samplesOf(source)
+  const samples = new FrameSamples(source.recording, source.instants)
   const perRow = (frames.length * planeCount * grid.periodTicks) / samples.stepTicks
   const every = Math.max(1, Math.ceil((perRow * rows) / MAX_SAMPLES))
   const newSides = (): Sides => ({ all: new Float64Array(BINS), after: new Float64Array(BINS) })

@@ -2,6 +2,8 @@
 // dots may belong to either, by the wires' delays and the edges' jitter; it proves nothing here.
 
 import { FrameSamples } from './frame-samples.ts'
+import type { DotPhase } from './dot-phase.ts'
+import { sampleDots } from './sample-dots.ts'
 import { MAX_MERGED_FRAMES, readRow, type FrameSet } from './merged-frames.ts'
 
 /** Several frames of one recording and how to read their dots. */
@@ -26,19 +28,6 @@ export const WORDS: number = MAX_MERGED_FRAMES / 32
 export const EVERY_FRAME: Uint32Array = new Uint32Array(WORDS).fill(0xffff_ffff)
 /** Most dots of all planes: a bound on memory (64 MB), above the six planes of any real mode. */
 export const MAX_PLANE_DOTS = 4_000_000
-/** More samples per dot than this are thinned out: they say the same again. */
-const MAX_SAMPLES_PER_DOT = 6
-
-/** @returns a reader of the source's samples, thinned where there are many to a dot */
-export function samplesOf({ recording, grid, instants, dotsPerScanline }: MergeSource): FrameSamples {
-  const samplesPerDot = grid.periodTicks / dotsPerScanline / instants.intervalTicks
-  return new FrameSamples(
-    recording,
-    instants,
-    Math.max(1, Math.floor(samplesPerDot / (MAX_SAMPLES_PER_DOT / 2))),
-  )
-}
-
 /** The part of a dot in which a sample is safe, in dots from its nominal begin. */
 export function safeSpan(
   boundaryDots: Float64Array,
@@ -85,6 +74,32 @@ export function addNearEvidence(
   }
 }
 
+/**
+ * Where samples are many to a dot: what every frame shows by itself, read as single frames are.
+ * @param phase of single frames
+ */
+export function evidenceOfFrames(source: MergeSource, phase: DotPhase): DotEvidence {
+  const { recording, grid, frames, rows, dotsPerScanline: dots, planeCount } = source
+  const size = planeCount * rows * dots * WORDS
+  const evidence = { high: new Uint32Array(size), low: new Uint32Array(size) }
+  for (const [frame, { firstLine }] of frames.entries()) {
+    const first = grid.firstNumber + firstLine
+    const { codes, seen } = sampleDots(recording, grid, dots, phase, planeCount, first, rows, 0)
+    // the capture may end in the middle of its last scanline
+    const end = grid.start.length - 2 - firstLine
+    for (let row = 0; row < Math.min(rows, end); row++) {
+      if (seen[row] === 0) continue
+      for (let plane = 0; plane < planeCount; plane++) {
+        for (let dot = 0; dot < dots; dot++) {
+          const list = (codes[row * dots + dot]! >> plane) & 1 ? evidence.high : evidence.low
+          list[((plane * rows + row) * dots + dot) * WORDS + (frame >> 5)]! |= 1 << (frame & 31)
+        }
+      }
+    }
+  }
+  return evidence
+}
+
 /** @param states where given, only dots that are unknown in it are looked at */
 function collect(
   source: MergeSource,
@@ -93,7 +108,7 @@ function collect(
   states: Uint8Array | undefined,
 ): void {
   const { grid, frames, rows, dotsPerScanline: dots, planeCount, boundaryDots } = source
-  const samples = samplesOf(source)
+  const samples = new FrameSamples(source.recording, source.instants)
   for (const [at, frame] of frames.entries()) {
     const word = at >> 5
     const bit = 1 << (at & 31)
@@ -107,13 +122,25 @@ function collect(
         const { from, to } = safeSpan(boundaryDots, plane, guardDots[plane]!)
         const width = to - from
         const base = (plane * rows + row) * dots
+        let before = -1
+        let offMiddle = 0
         for (let i = 0; i < count; i++) {
           const place = first + i * step - from
           const dot = Math.floor(place)
           if (place - dot > width || dot < 0 || dot >= dots) continue
           if (states && states[base + dot] !== DOT_UNKNOWN) continue
-          const list = (levels[i]! >> plane) & 1 ? high : low
-          list[(base + dot) * WORDS + word]! |= bit
+          // of one frame, the sample nearest the middle speaks: a card may show half dots
+          const off = Math.abs(place - dot - width / 2)
+          if (dot === before && off >= offMiddle) continue
+          const at = (base + dot) * WORDS + word
+          if (dot === before) {
+            high[at]! &= ~bit
+            low[at]! &= ~bit
+          }
+          before = dot
+          offMiddle = off
+          if ((levels[i]! >> plane) & 1) high[at]! |= bit
+          else low[at]! |= bit
         }
       }
     }

@@ -14,14 +14,11 @@ export class FrameSamples {
   readonly stepTicks: number
   readonly #recording: Recording
   readonly #instants: SampleInstants
-  readonly #stride: number
 
-  /** @param stride takes every so-manieth sample only, as a slower instrument would have */
-  constructor(recording: Recording, instants: SampleInstants, stride: number) {
+  constructor(recording: Recording, instants: SampleInstants) {
     this.#recording = recording
     this.#instants = instants
-    this.#stride = stride
-    this.stepTicks = instants.intervalTicks * stride
+    this.stepTicks = instants.intervalTicks
   }
 
   /**
@@ -32,21 +29,18 @@ export class FrameSamples {
   read(startTick: number, endTick: number, marginTicks: number, untilLastChange: boolean): void {
     const { tick, levels: rowLevels, rows, initialLevels } = this.#recording
     const { originTicks, intervalTicks } = this.#instants
-    const stride = this.#stride
-    const step = this.stepTicks
-    const first = Math.ceil((startTick - marginTicks - originTicks) / step)
+    const first = Math.ceil((startTick - marginTicks - originTicks) / intervalTicks)
     const known = untilLastChange && rows > 0 ? tick[rows - 1]! : Infinity
-    const last = Math.floor((Math.min(endTick + marginTicks, known) - originTicks) / step)
+    const last = Math.floor((Math.min(endTick + marginTicks, known) - originTicks) / intervalTicks)
     const count = Math.max(0, last - first + 1)
     if (count > this.levels.length) this.levels = new Uint16Array(2 * count)
     const levels = this.levels
     // changes are rounded to ticks: half an interval keeps them on their own sample
-    let row = rowAfter(originTicks + (first * stride + 0.5) * intervalTicks, tick, rows)
+    let row = rowAfter(originTicks + (first + 0.5) * intervalTicks, tick, rows)
     let level = row > 0 ? rowLevels[row - 1]! : initialLevels
     let next = row < rows ? Math.ceil((tick[row]! - originTicks) / intervalTicks - 0.5) : Infinity
     for (let i = 0; i < count; i++) {
-      const sample = (first + i) * stride
-      while (next <= sample) {
+      while (next <= first + i) {
         level = rowLevels[row]!
         row++
         next = row < rows ? Math.ceil((tick[row]! - originTicks) / intervalTicks - 0.5) : Infinity
@@ -54,7 +48,7 @@ export class FrameSamples {
       levels[i] = level
     }
     this.count = count
-    this.firstTicks = originTicks + first * step - startTick
+    this.firstTicks = originTicks + first * intervalTicks - startTick
   }
 }
 

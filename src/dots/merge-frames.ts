@@ -13,11 +13,13 @@ import {
   dotEvidence,
   dotStates,
   EVERY_FRAME,
+  evidenceOfFrames,
   MAX_PLANE_DOTS,
   safeSpan,
+  type DotEvidence,
   type MergeSource,
 } from './dot-evidence.ts'
-import { dotPhase } from './dot-phase.ts'
+import { dotPhase, type DotPhase } from './dot-phase.ts'
 import type { FrameRaster, FrameSource } from './frame-raster.ts'
 import { mergedEdges, type MergedEdges } from './merged-edges.ts'
 import { framesToMerge, type FrameChoice, type MergedFrame } from './merged-frames.ts'
@@ -57,6 +59,8 @@ export interface MergedFrames {
 
 /** Guard at first, until boundaries and jitter are known, in dots. */
 const FIRST_GUARD_DOTS = 0.2
+/** Samples per dot from which a frame is read by itself. */
+const SAMPLES_FOR_FRAME = 3
 /** Rounds in which the boundaries are moved to where the picture says. */
 const ROUNDS = 2
 /**
@@ -128,7 +132,10 @@ export function mergeFrames(source: FrameSource, setup: MergeSetup, dots: number
   const { instants, rows, edges } = setup
   if (rows * dots * planeCount > MAX_PLANE_DOTS || rows * dots > MAX_DOTS_IN_FRAME) return undefined
   const dotTicks = grid.periodTicks / dots
-  const phase = dotPhase(edges.phases, dots, planeCount, mergedSamplesPerScanline(source, setup))
+  const isFast = dotTicks >= SAMPLES_FOR_FRAME * instants.intervalTicks
+  const phase = isFast
+    ? dotPhase(source.phases, dots, planeCount, grid.periodTicks / instants.intervalTicks)
+    : dotPhase(edges.phases, dots, planeCount, mergedSamplesPerScanline(source, setup))
   // sync was seen half a sample late on average, so the dot that begins with it lies before the scanline's start
   const turns = Math.round(phase.commonDots + instants.intervalTicks / 2 / dotTicks)
   const merge: MergeSource = {
@@ -141,19 +148,14 @@ export function mergeFrames(source: FrameSource, setup: MergeSetup, dots: number
     dotsPerScanline: dots,
     boundaryDots: phase.byEdge.map((boundary) => boundary - turns),
   }
-  const { jitterDots, guardDots, framesPlaced } = learnBoundaries(merge, {
+  const known = {
     syncJitterDots: grid.jitterTicks / dotTicks,
     frameDoubtDots: (setup.periodDoubtTicks * (grid.start.length - 1)) / 2 / dotTicks,
     changing: new Set(source.phases.map(({ plane }) => plane)),
-  })
-  // whether frames contradict each other is judged at a distance from the boundaries that no jitter bridges
-  const more = (GUARD_SIGMA.dispute - GUARD_SIGMA.proof) * jitterDots
-  const evidence = dotEvidence(
-    merge,
-    guardDots.map((guard) => guard + more),
-  )
-  const states = dotStates(evidence, EVERY_FRAME)
-  addNearEvidence(merge, guardDots, evidence, states)
+  }
+  const { evidence, states, jitterDots, guardDots, framesPlaced } = isFast
+    ? readFrames(merge, phase, known)
+    : readSamples(merge, known)
   const disputed = anyPlane(states, rows * dots, DOT_DISPUTED)
   const parts = changingParts(merge, evidence, states)
   const unsampled = anyPlane(states, rows * dots, DOT_UNKNOWN)
@@ -184,6 +186,38 @@ export function mergeFrames(source: FrameSource, setup: MergeSetup, dots: number
     coverage,
     stepSamples,
   }
+}
+
+/** What was read of the dots, and how. */
+interface Reading extends Guard {
+  evidence: DotEvidence
+  /** By plane and dot, of all frames. */
+  states: Uint8Array
+}
+
+/** Every frame by itself: for fast instruments, which see a card's half dots too. */
+function readFrames(merge: MergeSource, phase: DotPhase, { syncJitterDots }: KnownOfEdges): Reading {
+  const evidence = evidenceOfFrames(merge, phase)
+  return {
+    evidence,
+    states: dotStates(evidence, EVERY_FRAME),
+    jitterDots: syncJitterDots,
+    guardDots: new Float64Array(merge.planeCount),
+    framesPlaced: false,
+  }
+}
+
+function readSamples(merge: MergeSource, known: KnownOfEdges): Reading {
+  const guard = learnBoundaries(merge, known)
+  // whether frames contradict each other is judged at a distance from the boundaries that no jitter bridges
+  const more = (GUARD_SIGMA.dispute - GUARD_SIGMA.proof) * guard.jitterDots
+  const evidence = dotEvidence(
+    merge,
+    guard.guardDots.map((dots) => dots + more),
+  )
+  const states = dotStates(evidence, EVERY_FRAME)
+  addNearEvidence(merge, guard.guardDots, evidence, states)
+  return { evidence, states, ...guard }
 }
 
 /** How near a boundary samples say nothing, and why. */

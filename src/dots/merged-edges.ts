@@ -30,7 +30,7 @@ export function mergedEdges({ recording, grid, instants, planeCount, frames, row
   }))
   const perRow = (frames.length * grid.periodTicks) / instants.intervalTicks
   const every = Math.max(1, Math.ceil((perRow * rows) / MAX_SAMPLES))
-  const readers = frames.map(() => new FrameSamples(recording, instants, 1))
+  const readers = frames.map(() => new FrameSamples(recording, instants))
   const pairs = frames.length >= FRAMES_FOR_PAIRS
   const step = instants.intervalTicks
   let largest = 0

@@ -36,14 +36,15 @@ export function partStates(
   const seen = dots.filter((_, i) => i % every === 0).map((dot) => signsOf(evidence, dot, frameIndex.length))
   const states = twoStates(seen, frameIndex.length)
   if (!states) {
-    return { kind: 'moving', periodFrames: null, drawn: bits(longestAlike(seen, frameIndex.length)) }
+    return { kind: 'moving', periodFrames: null, drawn: bits(bestAlike(seen, frameIndex.length)) }
   }
   const changes = changesOf(states, frameIndex)
-  const ones = states.filter((state) => state === 1).length
-  const others = states.filter((state) => state === -1).length
-  // of two states seen equally often, the earlier one
+  const samples = samplesIn(seen, frameIndex.length)
+  const shows = (wanted: number): number =>
+    states.reduce((sum, state, frame) => sum + (state === wanted ? samples[frame]! : 0), 0)
+  // of two states that are seen equally well, the earlier one
   const first = states.find((state) => state !== 0)!
-  const shown = ones === others ? first : ones > others ? 1 : -1
+  const shown = shows(-first) > shows(first) ? -first : first
   return {
     kind: changes.length > 1 ? 'blinking' : 'changed',
     periodFrames: periodOf(changes),
@@ -137,8 +138,17 @@ function periodOf(changes: readonly Change[]): Measurement | null {
   }
 }
 
-/** The longest run of frames that do not contradict each other. */
-function longestAlike(seen: readonly Int8Array[], frames: number): number[] {
+/** Dots of the part that each frame shows. */
+function samplesIn(seen: readonly Int8Array[], frames: number): number[] {
+  return numbersTo(frames).map((frame) => seen.reduce((sum, dot) => sum + Math.abs(dot[frame]!), 0))
+}
+
+function numbersTo(count: number): number[] {
+  return Array.from({ length: count }, (_, i) => i)
+}
+
+/** Of the runs of frames that do not contradict each other, the one with the most samples. */
+function bestAlike(seen: readonly Int8Array[], frames: number): number[] {
   const isAlike = (a: number, b: number): boolean => {
     let both = 0
     let differ = 0
@@ -149,13 +159,17 @@ function longestAlike(seen: readonly Int8Array[], frames: number): number[] {
     }
     return both > 0 && differ <= ALIKE * both
   }
+  const samples = samplesIn(seen, frames)
   let best: number[] = []
-  for (let from = 0; from < frames && frames - from > best.length; from++) {
-    if (!seen.some((dot) => dot[from] !== 0)) continue
+  let most = 0
+  for (let from = 0; from < frames; from++) {
     const run = [from]
     for (let next = from + 1; next < frames && run.every((frame) => isAlike(frame, next)); next++)
       run.push(next)
-    if (run.length > best.length) best = run
+    const sum = run.reduce((total, frame) => total + samples[frame]!, 0)
+    if (sum <= most) continue
+    most = sum
+    best = run
   }
   return best
 }

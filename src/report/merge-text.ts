@@ -7,6 +7,8 @@ import { count, measured, measuredRate, plain } from './number-text.ts'
 import { table } from './section.ts'
 import { wrapped } from './wrapped.ts'
 
+/** More samples per dot than any instrument takes: the capture holds changes of a simulation. */
+const MANY_SAMPLES = 100
 /** Counts of dots that are named one by one. */
 const MOST_LISTED = 6
 
@@ -27,7 +29,9 @@ function dotsText(merge: MergeSummary): string {
   const from = dotClockFrom === 'measured' ? 'measured' : 'assumed'
   const clock = `${dotsPerScanline} dots per scanline, ${measuredRate(dotClockHz)} (${from})`
   const others = otherDotsPerScanline.length > 0 ? `; ${othersText(otherDotsPerScanline)}` : ''
-  return `${clock}, ${samplesPerDot.toFixed(2)} samples per dot in each frame${others}`
+  const samples =
+    samplesPerDot < MANY_SAMPLES ? `, ${samplesPerDot.toFixed(2)} samples per dot in each frame` : ''
+  return `${clock}${samples}${others}`
 }
 
 /** @param others rising, not empty */
@@ -41,9 +45,9 @@ function othersText(others: readonly number[]): string {
 
 function sampledText(frame: RenderedFrame, { moreFrames, guardSeconds }: MergeSummary): string {
   const { dotsWithoutSample } = frame
-  const guard = `${plain(guardSeconds, 's', 2)} or more from its edges`
-  if (dotsWithoutSample === 0) return `Every dot was sampled, ${guard}.`
-  const found = `${count(dotsWithoutSample, 'dot')} of the picture were not sampled ${guard}: undetermined, drawn as their neighbours.`
+  const near = guardSeconds === 0 ? '' : ` ${plain(guardSeconds, 's', 2)} or more from its edges`
+  if (dotsWithoutSample === 0) return `Every dot was sampled${near}.`
+  const found = `${count(dotsWithoutSample, 'dot')} of the picture without a sample${near}: undetermined, drawn as the neighbours.`
   if (moreFrames === null) return found
   const more = moreFrames === 0 ? '' : ` ${count(moreFrames, 'more frame')} would show them all.`
   return `${found}${more}`

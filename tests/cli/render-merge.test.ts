@@ -70,7 +70,7 @@ describe('render --merge', () => {
   it('says how many more frames would do, and when none would', async () => {
     const few = await run(['render', capture, '--merge', '1', '-o', join(folder, 'few.png')])
     expect(few.stdout.replaceAll(/\s+/g, ' ')).toMatch(
-      /[1-9]\d* dots of the picture were not sampled .*\d more frames? would show them all/,
+      /[1-9]\d* dots of the picture without a sample .*\d more frames? would show them all/,
     )
     const standing = await run(['render', inStep, '--merge', '-o', join(folder, 'in-step.png')])
     expect(standing.stdout.replaceAll(/\s+/g, ' ')).toMatch(/is commensurate with the frame rate/)
