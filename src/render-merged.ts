@@ -4,8 +4,6 @@
 import { classify } from './classify/classify.ts'
 import { STANDARDS } from './classify/standards.ts'
 import type { Area } from './dots/active-area.ts'
-import type { ChangingPart } from './dots/changing-parts.ts'
-import { WORDS } from './dots/dot-evidence.ts'
 import { fittingCounts } from './dots/dot-clock.ts'
 import {
   countMergedDots,
@@ -27,8 +25,8 @@ import {
   type SegmentMeasurement,
   type SegmentSignal,
 } from './measure-segment.ts'
-import type { Measurement } from './measurement.ts'
-import type { MergedPart, MergeSummary } from './merge-summary.ts'
+import type { MergeSummary } from './merge-summary.ts'
+import { partIn } from './merged-part.ts'
 import {
   chooseSegment,
   draw,
@@ -260,43 +258,6 @@ function summaryOf(
     parts: parts.slice(0, MAX_PARTS),
     partsNotListed: Math.max(0, parts.length - MAX_PARTS),
   }
-}
-
-/** A part in pixels of the picture; undefined where it lies outside. */
-function partIn(
-  { kind, area, dotsInDispute, periodFrames, drawn }: ChangingPart,
-  window: Area,
-  fields: number,
-  below: number,
-  frameHz: Measurement | null,
-): MergedPart | undefined {
-  const left = Math.max(area.left, window.left)
-  const right = Math.min(area.right, window.right)
-  const top = Math.max(area.top, window.top)
-  const bottom = Math.min(area.bottom, window.bottom)
-  if (left >= right || top >= bottom) return undefined
-  let framesDrawn = 0
-  for (let frame = 0; frame < 32 * WORDS; frame++) framesDrawn += (drawn[frame >> 5]! >>> (frame & 31)) & 1
-  return {
-    kind,
-    left: left - window.left,
-    top: (top - window.top) * fields + below,
-    dots: right - left,
-    scanlines: (bottom - top - 1) * fields + 1,
-    dotsInDispute,
-    blinkHz: periodFrames && frameHz && blinkRate(frameHz, periodFrames),
-    framesDrawn,
-  }
-}
-
-/** First-order propagation, GUM (JCGM 100:2008) 5.1.2. */
-function blinkRate(frameHz: Measurement, periodFrames: Measurement): Measurement {
-  const value = frameHz.value / periodFrames.value
-  const relative = Math.hypot(
-    frameHz.uncertainty / frameHz.value,
-    periodFrames.uncertainty / periodFrames.value,
-  )
-  return { value, uncertainty: value * relative }
 }
 
 function noFrames(): CaptureError {
