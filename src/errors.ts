@@ -45,6 +45,7 @@ export type ErrorCode =
   | 'CSV_ROW_TOO_LONG'
   | 'CSV_QUOTES_MALFORMED'
   // channels and signal
+  | 'CHANNEL_NAME_TOO_LONG'
   | 'CHANNEL_NOT_FOUND'
   | 'CHANNEL_ROLE_UNKNOWN'
   | 'CHANNEL_ROLE_TWICE'
@@ -56,6 +57,7 @@ export type ErrorCode =
   | 'DOT_CLOCK_UNKNOWN'
   | 'FRAMES_NOT_MERGEABLE'
   | 'VIDEO_NOT_FOUND'
+  | 'PICTURE_TOO_LARGE'
   | 'PALETTE_UNKNOWN'
   | 'PALETTE_MALFORMED'
   // adapter

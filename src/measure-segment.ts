@@ -4,7 +4,7 @@
 import type { Role } from './capture/role.ts'
 import { classify, type Classification, type MeasuredTiming } from './classify/classify.ts'
 import type { Standard } from './classify/standard.ts'
-import { countDots, MIN_SAMPLES_PER_DOT, type DotCount, type NoDotCount } from './dots/dot-clock.ts'
+import { countDots, MAX_DOTS, MIN_SAMPLES_PER_DOT, type DotCount, type NoDotCount } from './dots/dot-clock.ts'
 import { edgePhases, type EdgePhases } from './dots/edge-phases.ts'
 import type { FrameSource } from './dots/frame-raster.ts'
 import { scanlineGrid } from './dots/scanline-grid.ts'
@@ -23,7 +23,7 @@ import type { Measurement, Polarity } from './measurement.ts'
 import type { NoticeList } from './notices.ts'
 import { forgiveAbsentHsync } from './sync/hsync-in-vsync.ts'
 import type { LineFit } from './sync/line-series.ts'
-import type { SegmentSync } from './sync/segment-sync.ts'
+import { MAX_FAULTS_LISTED, MAX_FRAMES_LISTED, type SegmentSync } from './sync/segment-sync.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
 import { hertz, seconds, type Timebase } from './timebase.ts'
 
@@ -164,6 +164,7 @@ export function measureSegment(
         }
   const picture = source && placed ? measurePicture(source, placed) : null
   noteOffStandard(hsyncHz, classification, notices)
+  noteUnlisted(segment, notices)
   noteDots(counted, notMeasured, dots, row, fit.period.value * timebase.secondsPerTick, notices)
   if (picture && !picture.raster.whole)
     notices.add('FRAME_NOT_WHOLE', () => 'no frame is captured whole; what is missing stays black')
@@ -246,7 +247,9 @@ function pictureDotsOf(
   period: Measurement,
   { probedDotTicks }: CaptureContext,
 ): number | null {
-  if (probedDotTicks !== null) return Math.round(period.value / probedDotTicks)
+  const probed = probedDotTicks === null ? NaN : Math.round(period.value / probedDotTicks)
+  // what is probed as a dot clock may be something else
+  if (probed >= 1 && probed <= MAX_DOTS) return probed
   return counted && 'dotsPerScanline' in counted ? counted.dotsPerScanline : null
 }
 
@@ -318,6 +321,27 @@ export function dotsOf(
   }
   if (pictureDots !== null && pictureDots >= MIN_DOT_COUNT) return { count: pictureDots, from: 'measured' }
   return row ? { count: row.dotsPerScanline, from: 'standard' } : { count: null, from: null }
+}
+
+/** What is counted but not kept one by one. */
+function noteUnlisted({ faultCount, faults, wholeFrames, frames }: SegmentSync, notices: NoticeList): void {
+  if (faults.length === MAX_FAULTS_LISTED && faultCount > faults.length) {
+    notices.add(
+      'FAULTS_NOT_LISTED',
+      () => `only the first ${MAX_FAULTS_LISTED} of ${faultCount} sync faults are kept one by one`,
+      null,
+      faultCount - faults.length,
+    )
+  }
+  // the last frame listed is whole only when another vsync ends it
+  if (frames.length === MAX_FRAMES_LISTED && wholeFrames >= frames.length) {
+    notices.add(
+      'FRAMES_NOT_LISTED',
+      () => `only the first ${MAX_FRAMES_LISTED} of ${wholeFrames} frames are kept one by one`,
+      null,
+      wholeFrames - frames.length + 1,
+    )
+  }
 }
 
 function noteOffStandard(hsyncHz: Measurement, classification: Classification, notices: NoticeList): void {

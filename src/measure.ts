@@ -104,7 +104,7 @@ const FINER_RATIO = 1.5
 /** A grid of so few ticks fits a quarter of all gaps by chance, for a time rounded to ticks is off by one either way. */
 const GUESSED_GRID_TICKS = 8
 /** Segments kept; a capture with more is noise, and the rest is counted. */
-const MAX_SEGMENTS = 64
+export const MAX_SEGMENTS = 64
 /** Most video channels: a dot's code has 16 bits. */
 const MAX_PLANES = 16
 /** How far around a false pulse colour edges are looked for, to tell how dense they are there, in NEAR_SAMPLES. */
@@ -503,7 +503,13 @@ class MeasuringPass implements SyncListener {
   segmentEnded(segment: Parameters<SyncListener['segmentEnded']>[0]): void {
     for (const pulse of segment.judgedVsyncs) this.#tell(pulse.kind, pulse)
     const recording = this.#recorder.finish(segment.endTick)
-    if (this.#segments.length >= MAX_SEGMENTS) return
+    if (this.#segments.length >= MAX_SEGMENTS) {
+      this.#notices.add(
+        'SEGMENTS_NOT_LISTED',
+        () => `the timing changes more often than ${MAX_SEGMENTS} times; what follows was passed over`,
+      )
+      return
+    }
     const measured = measureSegment(segment, recording, this.context)
     if (!measured) return
     // only the longest may keep its recording: memory stays flat however many segments there are

@@ -46,7 +46,9 @@ export async function* openCapture(file: string, options: OpenOptions = {}): Asy
   let read = 0
   const chunks = countedChunks(source, file, (bytes) => {
     options.onBytes?.(bytes)
-    options.onProgress?.((read += bytes.length), total)
+    // on its own: what stands in a call that nobody wants is not done
+    read += bytes.length
+    options.onProgress?.(read, total)
   })
   try {
     const first = await firstBytes(chunks)

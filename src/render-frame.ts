@@ -2,12 +2,13 @@
 // caller, so that this stays free of Node.
 
 import type { Area } from './dots/active-area.ts'
-import { frameRaster, type FrameRaster } from './dots/frame-raster.ts'
+import { frameRaster, isFrameTooLarge, type FrameRaster } from './dots/frame-raster.ts'
 import { CaptureError, SignalError } from './errors.ts'
 import type { CaptureMeasurement } from './measure.ts'
 import { isOtherFieldUpper, type FieldPicture, type SegmentPicture } from './measure-picture.ts'
 import type { SegmentMeasurement } from './measure-segment.ts'
 import type { MergeSummary } from './merge-summary.ts'
+import { checkPictureSize } from './picture/picture-size.ts'
 import { choosePalette, paletteByName, type Palette } from './picture/palette.ts'
 import { weave, type CodeRows } from './picture/weave.ts'
 
@@ -52,7 +53,7 @@ const DISPLAY_ASPECT = 4 / 3
 
 /**
  * Draws a frame of a measured capture.
- * @throws {CaptureError} SEGMENT_NOT_FOUND, FRAME_NOT_FOUND, PALETTE_UNKNOWN
+ * @throws {CaptureError} SEGMENT_NOT_FOUND, FRAME_NOT_FOUND, PALETTE_UNKNOWN, PICTURE_TOO_LARGE
  * @throws {SignalError} VIDEO_NOT_FOUND without colour channels; DOT_CLOCK_UNKNOWN where dots cannot be told apart
  */
 export function renderFrame(measurement: CaptureMeasurement, options: RenderOptions = {}): RenderedFrame {
@@ -85,6 +86,7 @@ export function renderFrames(
   if (!picture) throw noPicture(segment)
   const fields = picture.otherField ? 2 : 1
   const list: RenderedFrame[] = []
+  let rows = 0
   const captured = signal?.source.recording.frames.length ?? 0
   for (let index = 0; signal && index + fields <= captured; index += fields) {
     const { dotsPerScanline, scanlines } = picture.raster
@@ -96,7 +98,9 @@ export function renderFrames(
       : undefined
     if (picture.otherField && !next?.whole) continue
     const otherField = picture.otherField && next ? { ...picture.otherField, raster: next } : null
-    list.push(draw(segment, { ...picture, raster, otherField }, options))
+    const frame = draw(segment, { ...picture, raster, otherField }, options)
+    list.push(frame)
+    checkPictureSize(frame.widthPixels, (rows += frame.heightPixels))
   }
   if (list.length > 0) return list
   throw new CaptureError(
@@ -172,7 +176,17 @@ export function chooseSegment(
   )
 }
 
-export function noPicture(segment: SegmentMeasurement): SignalError {
+export function noPicture(segment: SegmentMeasurement): CaptureError {
+  const { dotsPerScanline, scanlinesPerFrame } = segment.raster
+  const scanlines = segment.sync.usualFrameScanlines ?? 0
+  if (dotsPerScanline !== null && scanlinesPerFrame !== null && isFrameTooLarge(dotsPerScanline, scanlines)) {
+    return new CaptureError(
+      'PICTURE_TOO_LARGE',
+      `frames of ${scanlinesPerFrame} scanlines of ${dotsPerScanline} dots are larger than any that is drawn`,
+      {},
+      { hint: 'the channel taken for vsync may be another; name it with --map vsync=NAME' },
+    )
+  }
   if (segment.raster.dotsPerScanline === null && segment.raster.dotsNotMeasured !== 'no-edges') {
     return new SignalError(
       'DOT_CLOCK_UNKNOWN',

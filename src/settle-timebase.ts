@@ -13,12 +13,14 @@ const PLAUSIBLE_SCANLINE_HZ = { min: 8_000, max: 130_000 }
 const AGREES = 1e-4
 /** A printed rate may be rounded this far off its time column; beyond, the two speak of different things. */
 const SAME_CLOCK = 0.05
+/** What a tick can last at all, in seconds, whatever the user says of it: beyond, times and rates leave a float64. */
+const TICK_SECONDS = { min: 1e-18, max: 1e6 }
 const UNIT_STEPS = [1e-3, 1e-6, 1e-9, 1e-12, 1e3, 1e6, 1e9, 1e12]
 
 /**
  * @param scanlineTicks scanline period in ticks, NaN where no sync was found
  * @param isSync whether more than a regular beat speaks for that period being a scanline
- * @throws {SignalError} TIMEBASE_UNKNOWN where nothing states the time; SYNC_NOT_FOUND where what is stated makes a
+ * @throws {SignalError} TIMEBASE_UNKNOWN where nothing states the time, or what the user states is no time; SYNC_NOT_FOUND where what is stated makes a
  *   beat that is not certainly sync too fast or slow for it
  */
 export function settleTimebase(
@@ -29,7 +31,7 @@ export function settleTimebase(
   notices: NoticeList,
 ): Timebase {
   if (header.timebaseFrom === 'option' && header.secondsPerTick !== null) {
-    return { secondsPerTick: header.secondsPerTick }
+    return { secondsPerTick: checkedTick(header.secondsPerTick) }
   }
   const stated = header.secondsPerTick
   const sampled = fromStatedRate(header, grid, notices)
@@ -60,6 +62,16 @@ export function couldBeScanline(header: CaptureHeader, periodTicks: number): boo
   const { secondsPerTick, timebaseFrom } = header
   if (secondsPerTick === null || timebaseFrom === 'unit-assumed' || Number.isNaN(periodTicks)) return true
   return isPlausible(1 / (periodTicks * secondsPerTick))
+}
+
+function checkedTick(secondsPerTick: number): number {
+  if (secondsPerTick >= TICK_SECONDS.min && secondsPerTick <= TICK_SECONDS.max) return secondsPerTick
+  throw new SignalError(
+    'TIMEBASE_UNKNOWN',
+    `with the sample rate or unit given, ${printTick(secondsPerTick)} is what the capture counts in`,
+    {},
+    { hint: 'give the rate of the instrument, such as --rate 24M' },
+  )
 }
 
 function isPlausible(scanlineHz: number): boolean {

@@ -6,6 +6,8 @@ import type { TransitionBatch, TransitionSink } from './transition-batch.ts'
 
 /** Most channels one capture may bring; further ones are left out with a notice. */
 export const MAX_CHANNELS = 512
+/** Longest name of a channel, in UTF-16 units, its bit number not counted; longer ones are an error, not memory. */
+export const MAX_NAME_CHARACTERS = 1024
 
 /** One captured wire, or one bit of a bus. */
 export interface Channel {

@@ -1,13 +1,19 @@
 // Columns of the head → columns for the row reader: channels named and numbered, the rest marked as ignored.
 
-import { MAX_CHANNELS } from './capture-header.ts'
+import { MAX_CHANNELS, MAX_NAME_CHARACTERS } from './capture-header.ts'
 import { shown } from './csv-cell-text.ts'
 import { COLUMN_IGNORED, COLUMN_TIME, levelColumn, type CsvColumn, type HeadColumn } from './csv-columns.ts'
 import type { CsvLayout } from './csv-layout.ts'
 import type { TimeColumn } from './csv-time-column.ts'
+import { MalformedCaptureError, UnsupportedCaptureError } from '../errors.ts'
 import type { NoticeList } from '../notices.ts'
 
-/** All columns in order, levels named and numbered. */
+/**
+ * All columns in order, levels named and numbered.
+ *
+ * @throws {MalformedCaptureError} CHANNEL_NAME_TOO_LONG
+ * @throws {UnsupportedCaptureError} CSV_NO_CHANNELS where all are too wide
+ */
 export function channelColumns(
   all: readonly HeadColumn[],
   levels: readonly HeadColumn[],
@@ -48,6 +54,7 @@ export function channelColumns(
     }
     const name = head.name || `D${unnamed}`
     unnamed++
+    if (name.length > MAX_NAME_CHARACTERS) throw nameTooLong(name, layout.preamble.at(-1)?.byte ?? byte)
     const column = levelColumn(head, name)
     if (channel + column.channels.length > MAX_CHANNELS) {
       notices.add(
@@ -61,5 +68,22 @@ export function channelColumns(
     channel += column.channels.length
     return column
   })
+  if (channel === 0) {
+    throw new UnsupportedCaptureError(
+      'CSV_NO_CHANNELS',
+      `every column of levels is a bus of more than ${MAX_CHANNELS} bits`,
+      { byte },
+      { hint: 'export the channels of the video output, one column each' },
+    )
+  }
   return columns
+}
+
+function nameTooLong(name: string, byte: number): MalformedCaptureError {
+  return new MalformedCaptureError(
+    'CHANNEL_NAME_TOO_LONG',
+    `a channel's name has more than ${MAX_NAME_CHARACTERS} characters: ${shown(name)}`,
+    { byte },
+    { hint: 'give the channel a short name; a quote may be missing in the header row' },
+  )
 }

@@ -1,6 +1,6 @@
 // What each column of the table is: time, sample number, wire, bus, voltage, or nothing of ours.
 
-import type { Channel } from './capture-header.ts'
+import { MAX_NAME_CHARACTERS, type Channel } from './capture-header.ts'
 import {
   isVoltUnit,
   numberText,
@@ -53,7 +53,8 @@ const MAX_BUS_BITS = 256
 /** Gathers columns from the rows of the head. */
 export function headColumns(layout: CsvLayout): HeadColumn[] {
   return layout.classes.map((kind, index) => {
-    const heading = splitUnit(layout.names?.[index] ?? '')
+    // one more than may be, so that what is too long shows
+    const heading = splitUnit((layout.names?.[index] ?? '').slice(0, MAX_NAME_CHARACTERS + 1))
     const cells = layout.rows.map((row) => row.cells[index] ?? '').filter((cell) => cell !== '')
     const numbers = cells.map(numberText).filter((number) => number !== undefined)
     return {
@@ -69,18 +70,28 @@ export function headColumns(layout: CsvLayout): HeadColumn[] {
 
 /** `Time [s]`, `Time(ms)`, `t/us`, `time_ns`, `second` → name and unit. */
 function splitUnit(heading: string): { name: string; unit: string } {
-  const bracket = /^(.*?)\s*[[(]\s*([^\])]*?)\s*[\])]$/.exec(heading)
+  const bracket = lastBracket(heading)
   if (
     bracket &&
-    (timeUnitExponent(bracket[2]!) !== undefined ||
-      isVoltUnit(bracket[2]!) ||
-      /^samples?$/i.test(bracket[2]!))
+    (timeUnitExponent(bracket.unit) !== undefined ||
+      isVoltUnit(bracket.unit) ||
+      /^samples?$/i.test(bracket.unit))
   ) {
-    return { name: bracket[1]!, unit: bracket[2]! }
+    return bracket
   }
   const tail = /^(t|.*time.*?)(?:\s*\/\s*|_|\s+)([a-zµμ\ufffd]+)$/i.exec(heading)
   if (tail && timeUnitExponent(tail[2]!) !== undefined) return { name: tail[1]!, unit: tail[2]! }
   return { name: heading, unit: /^(?:\w+)?seconds?$/i.test(heading) ? heading : '' }
+}
+
+/** What a bracket at the end of a heading holds, and what stands before it. */
+function lastBracket(heading: string): { name: string; unit: string } | undefined {
+  if (!/[\])]$/.test(heading)) return undefined
+  const inner = heading.slice(0, -1)
+  const from = Math.max(inner.lastIndexOf(']'), inner.lastIndexOf(')')) + 1
+  const opens = inner.slice(from).search(/[[(]/)
+  if (opens < 0) return undefined
+  return { name: inner.slice(0, from + opens).trimEnd(), unit: inner.slice(from + opens + 1).trim() }
 }
 
 /** Turns a column of values into a wire, a bus or a voltage. */

@@ -75,13 +75,29 @@ export function cellsOf(text: string, delimiter: string): string[] {
   if (!text.includes('"')) return text.split(delimiter).map((cell) => cell.trim())
   const cells: string[] = []
   for (let at = 0; at <= text.length;) {
-    const quoted = /^ *"((?:[^"]|"")*)" */.exec(text.slice(at))
-    const end = text.indexOf(delimiter, quoted ? at + quoted[0].length : at)
+    let from = at
+    while (text[from] === ' ') from++
+    const close = text[from] === '"' ? closingQuote(text, from + 1) : -1
+    const end = text.indexOf(delimiter, close < 0 ? at : close + 1)
     const stop = end < 0 ? text.length : end
-    cells.push(quoted ? quoted[1]!.replaceAll('""', '"').trim() : text.slice(at, stop).trim())
+    cells.push(
+      close < 0
+        ? text.slice(at, stop).trim()
+        : text
+            .slice(from + 1, close)
+            .replaceAll('""', '"')
+            .trim(),
+    )
     at = stop + 1
   }
   return cells
+}
+
+/** Offset of the next quote that is not one of two; -1 without one. */
+function closingQuote(text: string, from: number): number {
+  let at = text.indexOf('"', from)
+  while (at >= 0 && text[at + 1] === '"') at = text.indexOf('"', at + 2)
+  return at
 }
 
 /** Finds the table; undefined when the head has no row besides comments. */

@@ -11,8 +11,10 @@ export interface PreambleStatements {
 }
 
 // `=`, `:`, a delimiter or a closing bracket between the words and the number; a channel's name may precede the number.
-const BETWEEN = String.raw`[\s"]*(?:\(([a-z/µμ\ufffd]+)\)|\[([a-z/µμ\ufffd]+)\])?[\s"=:,;|\t]*(?:ch\w*:)?[\s"]*`
-const QUANTITY = String.raw`([+-]?\d[\d_]*(?:[.,]\d+)?(?:e[+-]?\d+)?)\s*([a-zµμ\ufffd]+(?:\/s)?)?`
+// Rows are matched with each run of spaces and quotes made one space: what may stand twice in a row must not be able to
+// match one run in many ways, or a long one takes for ever.
+const BETWEEN = String.raw` ?(?:\(([a-z/µμ\ufffd]+)\)|\[([a-z/µμ\ufffd]+)\])?[ =:,;|]*(?:ch\w*:)? ?`
+const QUANTITY = String.raw`([+-]?\d[\d_]*(?:[.,]\d+)?(?:e[+-]?\d+)?) ?([a-zµμ\ufffd]+(?:\/s)?)?`
 const RATE = new RegExp(
   String.raw`(?:sampl(?:e|ing)[ _-]*(?:rate|freq(?:uency)?)|samplerate)${BETWEEN}${QUANTITY}`,
   'i',
@@ -22,7 +24,7 @@ const INTERVAL = new RegExp(
   'i',
 )
 const AXIS_UNIT =
-  /(?:horizontal[ _-]*units?|time[ _-]*units?|x[ _-]*units?|units? of time)[\s"=:,;|\t]*([a-zµμ\ufffd]+)/i
+  /(?:horizontal[ _-]*units?|time[ _-]*units?|x[ _-]*units?|units? of time)[ =:,;|]*([a-zµμ\ufffd]+)/i
 
 const RATE_PREFIX: Readonly<Record<string, number>> = { '': 1, k: 1e3, m: 1e6, g: 1e9 }
 
@@ -37,7 +39,8 @@ export function preambleStatements(rows: Iterable<string>): PreambleStatements {
   let rateHz: number | null = null
   let intervalHz: number | null = null
   let timeExponent: number | null = null
-  for (const row of rows) {
+  for (const text of rows) {
+    const row = text.replaceAll(/[\s"]+/g, ' ')
     const rate = RATE.exec(row)
     if (rate && rateHz === null) {
       const scale = hertzPerUnit(rate[4] ?? rate[1] ?? rate[2] ?? '')

@@ -23,7 +23,7 @@ import {
   spellShortCode,
 } from './vcd-identifier.ts'
 import { VcdRows } from './vcd-rows.ts'
-import { scanLines, scanTokens } from './vcd-scan.ts'
+import { MAX_NUMBER_DIGITS, scanLines, scanTokens } from './vcd-scan.ts'
 import { LEVEL_OF_DIGIT, LEVEL_OF_PORT_STATE, NO_LEVEL } from './vcd-levels.ts'
 import { VcdVectors } from './vcd-vectors.ts'
 
@@ -350,7 +350,7 @@ export class VcdBody {
     const digit = byte - ZERO
     if (digit >= 0 && digit <= 9) {
       this.#time = this.#time * 10 + digit
-      this.#timeDigits++
+      if (++this.#timeDigits > MAX_NUMBER_DIGITS) throw this.#timeTooLong()
     } else if (byte <= SPACE && this.#timeDigits > 0) {
       this.#endTime()
     } else if (byte === DOT && this.#timeDigits > 0) {
@@ -365,6 +365,7 @@ export class VcdBody {
   #stepFraction(byte: number): void {
     const digit = byte - ZERO
     if (digit >= 0 && digit <= 9) {
+      if (++this.#timeDigits > MAX_NUMBER_DIGITS) throw this.#timeTooLong()
       if (this.#fractionScale === MAX_FRACTION_SCALE) return
       this.#fraction = this.#fraction * 10 + digit
       this.#fractionScale *= 10
@@ -490,7 +491,7 @@ export class VcdBody {
     if (this.#digits === 0) this.#firstUnknown = isUnknown
     this.#value = (this.#value << 1) | (level === LEVEL_HIGH ? 1 : 0)
     this.#unknown = (this.#unknown << 1) | (isUnknown ? 1 : 0)
-    this.#digits++
+    if (++this.#digits > MAX_NUMBER_DIGITS) throw this.#tooManyDigits()
   }
 
   #stepVector(byte: number): void {
@@ -663,6 +664,14 @@ export class VcdBody {
   #timeMalformed(byte: number): CaptureError {
     const found = byte <= SPACE ? 'white space' : excerptOf(String.fromCharCode(byte))
     return this.#malformed('VCD_TIME_MALFORMED', `expected a decimal time after #, found ${found}`)
+  }
+
+  #timeTooLong(): CaptureError {
+    return this.#malformed('VCD_TIME_TOO_LARGE', `a time stamp of more than ${MAX_NUMBER_DIGITS} digits`)
+  }
+
+  #tooManyDigits(): CaptureError {
+    return this.#malformed('VCD_VALUE_MALFORMED', `a value of more than ${MAX_NUMBER_DIGITS} digits`)
   }
 
   #timeTooLarge(): CaptureError {

@@ -1,6 +1,8 @@
 // Declared variables → channels: which of them become channels, in which order, under which names.
 
-import { MAX_CHANNELS, type Channel } from './capture-header.ts'
+import { MalformedCaptureError } from '../errors.ts'
+import { MAX_CHANNELS, MAX_NAME_CHARACTERS, type Channel } from './capture-header.ts'
+import { excerptOf } from './vcd-excerpt.ts'
 import type { VcdScope, VcdVariable } from './vcd-variable.ts'
 
 /** Identifier codes that one capture may declare; more are an error, not memory. */
@@ -8,6 +10,9 @@ export const MAX_IDENTIFIERS = 262_144
 
 /** Other names kept per code; a design may hang hundreds on its main clock. */
 const MAX_ALIASES = 32
+
+/** Scopes that a name may be given to tell it from others; names that are still alike are numbered. */
+const MAX_SCOPES_IN_NAME = 16
 
 /** One identifier code that carries channels: `widthBits` of them, the most significant bit first. */
 export interface VcdWire {
@@ -55,6 +60,7 @@ export class VcdChannelList {
    * Settles the channels, in file order. Single wires go before buses when there is not room for all.
    *
    * @returns the channels, the wires that carry them, and the codes whose changes are to be passed over
+   * @throws {MalformedCaptureError} CHANNEL_NAME_TOO_LONG
    */
   settle(): { channels: Channel[]; wires: VcdWire[]; ignoredCodes: string[] } {
     const chosen = this.#choose()
@@ -64,8 +70,10 @@ export class VcdChannelList {
     const membersOfBus = countBusMembers(chosen)
     for (const candidate of chosen) {
       const { variable } = candidate
+      const label = namesByVariable.get(variable)!
+      if (label.length > MAX_NAME_CHARACTERS) throw nameTooLong(label, variable.atByte)
       wires.push({ code: variable.code, widthBits: variable.widthBits, firstChannel: channels.length })
-      channels.push(...channelsOf(variable, namesByVariable.get(variable)!, membersOfBus))
+      channels.push(...channelsOf(variable, label, membersOfBus))
     }
     makeUnique(channels)
     addAliases(chosen, wires, channels)
@@ -113,9 +121,10 @@ function scopedLabel(variable: VcdVariable, depth: number): string {
   return label
 }
 
+/** Scopes that the variable's name can be given. */
 function scopeDepth(variable: VcdVariable): number {
   let depth = 0
-  for (let scope = variable.scope; scope; scope = scope.parent) depth++
+  for (let scope = variable.scope; scope && depth < MAX_SCOPES_IN_NAME; scope = scope.parent) depth++
   return depth
 }
 
@@ -217,8 +226,18 @@ function freeName(
   const deepest = scopeDepth(alias)
   for (let depth = 0; depth <= deepest; depth++) {
     const name = scopedLabel(alias, depth) + suffix
+    if (name.length > MAX_NAME_CHARACTERS) return undefined
     if (name === channel.name || channel.aliases.includes(name)) return undefined
     if (!taken.has(name)) return name
   }
   return undefined
+}
+
+function nameTooLong(name: string, byte: number): MalformedCaptureError {
+  return new MalformedCaptureError(
+    'CHANNEL_NAME_TOO_LONG',
+    `a channel's name has ${name.length} characters, at most ${MAX_NAME_CHARACTERS} are read: ${excerptOf(name)}`,
+    { byte },
+    { hint: 'write the capture again with short names' },
+  )
 }

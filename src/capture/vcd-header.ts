@@ -1,6 +1,6 @@
 // Declarations of a VCD, byte by byte, up to where the value changes begin: time scale, scopes, variables.
 
-import { CaptureError, MalformedCaptureError } from '../errors.ts'
+import { CaptureError, MalformedCaptureError, UnsupportedCaptureError } from '../errors.ts'
 import type { NoticeList } from '../notices.ts'
 import { MAX_IDENTIFIERS, VcdChannelList } from './vcd-channels.ts'
 import { excerptOf } from './vcd-excerpt.ts'
@@ -11,6 +11,8 @@ import { readVariable, type VcdScope, type VcdToken } from './vcd-variable.ts'
 const MAX_TOKEN_BYTES = 4096
 /** Words in one declaration that is not free text. */
 const MAX_DECLARATION_TOKENS = 256
+/** Bytes of all declarations together, free text not counted: what is kept of them stays a small multiple of this. */
+export const MAX_DECLARED_BYTES: number = 32 * 1024 * 1024
 /** How much of a comment or a junk line is looked at. */
 const MAX_TEXT_BYTES = 1024
 const MAX_SCOPE_DEPTH = 1024
@@ -67,6 +69,7 @@ export class VcdHeader {
   #section = ''
   #sectionAt = 0
   #tokens: VcdToken[] = []
+  #declaredBytes = 0
   #text = ''
 
   constructor(notices: NoticeList, timescaleMatters: boolean) {
@@ -207,6 +210,8 @@ export class VcdHeader {
       const isCode = this.#section === '$var' && this.#tokens.length === 2
       if (!isCode && (DECLARATIONS.has(text) || FREE_TEXTS.has(text))) throw this.#unclosed(text, atByte)
       if (this.#tokens.length === MAX_DECLARATION_TOKENS) throw this.#tooLong()
+      this.#declaredBytes += text.length + 1
+      if (this.#declaredBytes > MAX_DECLARED_BYTES) throw this.#tooMuch()
       this.#tokens.push({ text, atByte })
     }
   }
@@ -306,6 +311,15 @@ export class VcdHeader {
       `scopes lie deeper than ${MAX_SCOPE_DEPTH} in each other`,
       { byte: this.#sectionAt },
       { hint: 'close scopes with $upscope $end' },
+    )
+  }
+
+  #tooMuch(): CaptureError {
+    return new UnsupportedCaptureError(
+      'VCD_TOO_MANY_CHANNELS',
+      `the declarations are longer than ${MAX_DECLARED_BYTES} bytes`,
+      { byte: this.#sectionAt },
+      { hint: 'export only the scope that drives the video output' },
     )
   }
 

@@ -36,6 +36,11 @@ const ONE_BYTE_CODE_MASK = 0xff00fe
 const TWO_BYTE_CODE = 0x0a000030
 const TWO_BYTE_CODE_MASK = 0xff0000fe | 0
 
+/**
+ * Digits of one time, vector or port state; more are an error. Far above any vector: IEEE 1364-2005, clause 3.3.1, lets
+ * tools stop at 65536 bits (from memory).
+ */
+export const MAX_NUMBER_DIGITS: number = 1024 * 1024
 /** Digits of a time that are one exact sum whatever they are: 10^15 lies below 2^53. Longer times are left to others. */
 const MAX_DIGITS = 15
 /** Lines nearer than this to the chunk's end are left to others, so that no index needs a check. */
@@ -208,7 +213,7 @@ export function scanTokens(
         value = (value << 1) | bit
         p++
       }
-      if (p === at + 1 || chunk[p] !== SPACE) break
+      if (p === at + 1 || chunk[p] !== SPACE || p - at > MAX_NUMBER_DIGITS) break
       const end = endOfCode(chunk, p + 1)
       if (end < 0) break
       const slot = slotOf(chunk, p + 1, end, table)

@@ -25,7 +25,7 @@ interface Timescale {
  * @returns undefined when it is not a number above zero with a unit of time
  */
 export function readTimescale(text: string): Timescale | undefined {
-  const parts = /^(\d*\.?\d*)([a-zµμ]+)$/i.exec(text)
+  const parts = /^(\d*(?:\.\d*)?)([a-zµμ]+)$/i.exec(text)
   if (!parts) return undefined
   const [, number = '', unit = ''] = parts
   const exponent = EXPONENT_OF_UNIT.get(plainUnit(unit))

@@ -3,7 +3,7 @@
 import type { FrameSync } from '../sync/segment-sync.ts'
 import { dotPhase, type DotPhase } from './dot-phase.ts'
 import type { EdgePhases } from './edge-phases.ts'
-import { MAX_DOTS_IN_FRAME, sampleDots, type DotRaster } from './sample-dots.ts'
+import { MAX_DOTS_IN_FRAME, MAX_SCANLINES_IN_FRAME, sampleDots, type DotRaster } from './sample-dots.ts'
 import type { ScanlineGrid } from './scanline-grid.ts'
 import type { Recording } from './video-recorder.ts'
 
@@ -33,7 +33,7 @@ export interface FrameSource {
  * @param dots dots per scanline
  * @param frameScanlines scanlines of a frame as measured or nominal; null where neither is known
  * @param index which frame of the recording
- * @returns undefined where no scanline was captured, or the frame would be larger than MAX_DOTS_IN_FRAME
+ * @returns undefined where no scanline was captured, or the frame would be larger than `isFrameTooLarge` allows
  */
 export function frameRaster(
   source: FrameSource,
@@ -44,7 +44,7 @@ export function frameRaster(
   const { recording, grid } = source
   const captured = grid.start.length - 1
   const rows = Math.round(frameScanlines ?? captured)
-  if (rows < 1 || rows * dots > MAX_DOTS_IN_FRAME) return undefined
+  if (rows < 1 || isFrameTooLarge(dots, rows)) return undefined
   const chosen = chooseStart(recording.frames, grid.firstNumber, captured, rows, index)
   const phase = dotPhase(
     source.phases,
@@ -72,6 +72,11 @@ export function frameRaster(
     firstScanline: chosen.firstScanline,
     phase,
   }
+}
+
+/** Bounds what one frame takes of memory. */
+export function isFrameTooLarge(dots: number, scanlines: number): boolean {
+  return scanlines > MAX_SCANLINES_IN_FRAME || scanlines * dots > MAX_DOTS_IN_FRAME
 }
 
 /**

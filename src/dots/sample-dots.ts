@@ -8,6 +8,9 @@ import type { Recording } from './video-recorder.ts'
 /** Most dots of one frame: a bound on memory, far above any real mode. */
 export const MAX_DOTS_IN_FRAME = 16_000_000
 
+/** Most scanlines of one frame: beyond, vsync is no vsync. The catalogue's longest frame has about a thousand. */
+export const MAX_SCANLINES_IN_FRAME = 8192
+
 /** Codes of all dots of a stretch of scanlines, sync and porches included. */
 export interface DotRaster {
   dotsPerScanline: number

@@ -1,6 +1,7 @@
 // Dots → square pixels of the right shape: each dot becomes a block of whole pixels as near the monitor's aspect as small
 // whole numbers come, so that every dot stays sharp.
 
+import { checkPictureSize } from './picture-size.ts'
 import type { CodeRows } from './weave.ts'
 
 /** Whole pixels that one dot becomes. */
@@ -32,12 +33,16 @@ export function dotBlock(pixelAspect: number): DotBlock {
   return best
 }
 
-/** Repeats each dot across and down. */
+/**
+ * Repeats each dot across and down.
+ * @throws {CaptureError} PICTURE_TOO_LARGE
+ */
 export function enlarge(
   { widthDots, heightScanlines, codes }: CodeRows,
   { across, down }: DotBlock,
 ): CodeRows {
   const width = widthDots * across
+  checkPictureSize(width, heightScanlines * down)
   const scaled = new Uint16Array(width * heightScanlines * down)
   for (let row = 0; row < heightScanlines; row++) {
     const first = row * down * width

@@ -1,5 +1,6 @@
 // Several frames → one sheet, in rows, with a gap between them.
 
+import { checkPictureSize } from './picture-size.ts'
 import type { CodeRows } from './weave.ts'
 
 /** Pixels between two frames. */
@@ -8,6 +9,7 @@ const GAP = 8
 /**
  * @param frames at least one, all of one size
  * @param gapCode code that fills the gaps
+ * @throws {CaptureError} PICTURE_TOO_LARGE
  */
 export function contactSheet(frames: readonly CodeRows[], gapCode: number): CodeRows {
   const { widthDots, heightScanlines } = frames[0]!
@@ -16,6 +18,7 @@ export function contactSheet(frames: readonly CodeRows[], gapCode: number): Code
   const down = Math.ceil(frames.length / across)
   const width = across * widthDots + (across - 1) * GAP
   const height = down * heightScanlines + (down - 1) * GAP
+  checkPictureSize(width, height)
   const codes = new Uint16Array(width * height).fill(gapCode)
   frames.forEach((frame, index) => {
     const left = (index % across) * (widthDots + GAP)

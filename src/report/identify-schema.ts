@@ -7,6 +7,8 @@ const measurement = z.object({ value: z.number(), uncertainty: z.number().nonneg
 const polarity = z.enum(['positive', 'negative'])
 const named = z.object({ id: z.string(), name: z.string(), confidence: z.number().min(0).max(1) })
 const count = z.number().int().nonnegative()
+/** A porch of an interlaced field may end in mid-scanline. */
+const halves = z.number().multipleOf(0.5)
 
 const segment = z.object({
   startSeconds: z.number(),
@@ -39,8 +41,8 @@ const segment = z.object({
       from: z.enum(['measured', 'standard']),
       hBackPorchDots: z.number().int(),
       hFrontPorchDots: z.number().int(),
-      vBackPorchScanlines: z.number().int(),
-      vFrontPorchScanlines: z.number().int(),
+      vBackPorchScanlines: halves,
+      vFrontPorchScanlines: halves,
     })
     .nullable(),
   standard: named.nullable(),

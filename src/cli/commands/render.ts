@@ -1,5 +1,6 @@
 // render CAPTURE -o FILE.png: does it show what I think it shows?
 
+import { CaptureError } from '../../errors.ts'
 import { dotBlock, enlarge } from '../../picture/aspect-scale.ts'
 import { contactSheet } from '../../picture/contact-sheet.ts'
 import { halfBlocks } from '../../picture/half-blocks.ts'
@@ -39,7 +40,7 @@ export interface RenderCommandOptions extends CaptureOptions {
 }
 
 /** Frames kept for `--frame all` and `--difference`. */
-const MAX_FRAMES = 64
+export const MAX_FRAMES = 64
 /** Code of the gaps in a contact sheet, and of dots that do not differ: the palette's first colour, black. */
 const BLANK = 0
 
@@ -124,8 +125,15 @@ async function renderSeveral(file: string, options: RenderCommandOptions, io: Io
   const kept = { frames: { first: 0, count: MAX_FRAMES }, keepSignal: true }
   const measurement = await readCapture(file, options, io, kept)
   const frames = inFile(file, () => renderFrames(measurement, { segment, palette, fullRaster }))
+  const { wholeFrames } = segment === undefined ? measurement.main : measurement.segments[segment]!
+  if (wholeFrames > MAX_FRAMES && !options.json) {
+    await print(io, `the first ${MAX_FRAMES} of ${wholeFrames} whole frames are drawn\n`)
+  }
   if (difference) {
-    const [a, b] = difference.map((wanted) => frameNumbered(frames, wanted)) as [RenderedFrame, RenderedFrame]
+    const [a, b] = difference.map((wanted) => frameNumbered(frames, wanted, file)) as [
+      RenderedFrame,
+      RenderedFrame,
+    ]
     const codes = differenceOf(a, b)
     const differing = codes.reduce((sum, code) => sum + code, 0)
     await write({ ...a, codes, palette: DIFFERENCE_PALETTE }, output, options, io)
@@ -156,13 +164,15 @@ async function renderSeveral(file: string, options: RenderCommandOptions, io: Io
 /** Black where two frames agree, amber where they differ. */
 const DIFFERENCE_PALETTE = { name: 'difference', entries: Uint8Array.of(0, 0, 0, 255, 176, 0), note: null }
 
-function frameNumbered(frames: readonly RenderedFrame[], wanted: number): RenderedFrame {
+function frameNumbered(frames: readonly RenderedFrame[], wanted: number, file: string): RenderedFrame {
   const found = frames.find(({ frame }) => frame === wanted)
   if (found) return found
   const known = frames.map(({ frame }) => frame).join(', ')
-  throw new UsageError(
+  throw new CaptureError(
+    'FRAME_NOT_FOUND',
     `there is no whole frame ${wanted} among the first ${MAX_FRAMES}`,
-    `whole frames are ${known}`,
+    { file },
+    { hint: `whole frames are ${known}` },
   )
 }
 
