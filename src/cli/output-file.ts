@@ -2,9 +2,10 @@
 
 import { randomBytes } from 'node:crypto'
 import { fstatSync, type Stats } from 'node:fs'
-import { link, open, realpath, rename, rm, stat, writeFile } from 'node:fs/promises'
+import { link, open, realpath, rename, stat, writeFile } from 'node:fs/promises'
 import { basename, dirname, join, resolve } from 'node:path'
 import type { Io } from './io.ts'
+import { withUnfinished } from './unfinished-files.ts'
 import { UsageError } from './usage-error.ts'
 
 const REASONS: Readonly<Record<string, string>> = {
@@ -15,6 +16,7 @@ const REASONS: Readonly<Record<string, string>> = {
   EPERM: 'permission denied',
   EROFS: 'the file system is read-only',
   ENOSPC: 'the disk is full',
+  EFBIG: 'it would be larger than a file may be',
   EDQUOT: 'the disk quota is used up',
   ENAMETOOLONG: 'the name is too long',
 }
@@ -88,13 +90,11 @@ async function writeByTemporary(file: string, bytes: FileBytes, force: boolean):
     dirname(file),
     `.${basename(file).slice(0, 100)}.${randomBytes(6).toString('hex')}.part`,
   )
-  try {
+  await withUnfinished(temporary, async () => {
     await writeFile(temporary, bytes, { flag: 'wx' })
     if (force) await rename(temporary, file)
     else await renameToFree(temporary, file)
-  } finally {
-    await rm(temporary, { force: true }).catch(() => undefined)
-  }
+  })
 }
 
 /** Renames unless the name has appeared meanwhile, which `rename` alone would overwrite. */

@@ -1,7 +1,7 @@
 // The installed tool in processes of its own, with an almost empty environment.
 
 import { execFileSync, spawn, type ChildProcess } from 'node:child_process'
-import { existsSync, openSync, readdirSync, readFileSync } from 'node:fs'
+import { existsSync, mkdirSync, openSync, readdirSync, readFileSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import { gzipSync } from 'node:zlib'
 import { afterAll, beforeAll, describe, expect, it, test } from 'vitest'
@@ -157,6 +157,53 @@ describe('standard output', () => {
     child.stdout!.destroy()
     child.stderr!.destroy()
     expect((await ended(child)).status).toBe(2)
+  })
+})
+
+describe('an output file', () => {
+  const long = ['synthesize', '--mode', 'cga-200', '--frames', '3000', '--format', 'vcd']
+
+  test.each(['SIGINT', 'SIGTERM', 'SIGHUP'] as const)(
+    'whose writing ends with %s leaves nothing',
+    async (signal) => {
+      const place = folder.join(signal)
+      mkdirSync(place)
+      const child = start([...long, '-o', join(place, 'long.vcd')])
+      const done = ended(child)
+      const gone = new Promise<unknown>((resolve) => child.once('exit', (_, by) => resolve(by)))
+      while (readdirSync(place).length === 0) await new Promise((resolve) => setTimeout(resolve, 10))
+      expect(readdirSync(place)[0]).toMatch(/^\.long\.vcd\..*\.part$/)
+      child.kill(signal)
+      expect(await gone).toBe(signal)
+      expect(await done).toMatchObject({ stdout: '', stderr: '' })
+      expect(readdirSync(place)).toEqual([])
+    },
+  )
+
+  test.skipIf(!existsSync('/dev/full')).each([
+    ['render', capture, '-o'],
+    ['pulses', capture, '--csv'],
+    ['report', capture, '-o'],
+    ['synthesize', '--mode', 'cga-200', '--format', 'vcd', '-o'],
+  ])('that has no room is told once: %s', async (...argv) => {
+    expect(await ended(start([...argv, '/dev/full', '--force']))).toEqual({
+      status: 2,
+      stdout: '',
+      stderr: 'rastertap: cannot write /dev/full: the disk is full\n',
+    })
+  })
+
+  it('that grows larger than a file may be is told, and nothing of it stays', async () => {
+    const place = folder.join('limited')
+    mkdirSync(place)
+    // 1024-byte blocks in bash; less than any capture of a frame
+    const script = `ulimit -f 16; exec "${process.execPath}" "${BIN}" ${long.join(' ')} -o "${place}/long.vcd"`
+    const ran = await ended(spawn('bash', ['--norc', '-c', script], { env: ENV }))
+    expect(ran).toMatchObject({ status: 2, stdout: '' })
+    expect(ran.stderr).toBe(
+      `rastertap: cannot write ${place}/long.vcd: it would be larger than a file may be\n`,
+    )
+    expect(readdirSync(place)).toEqual([])
   })
 })
 
