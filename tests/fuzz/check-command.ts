@@ -102,12 +102,18 @@ export class CommandCheck {
     }
     if (name === 'report') {
       const page = readFileSync(output, 'utf8')
+      const shown = page.replaceAll(/<script[\s\S]*?<\/script>/g, '')
+      must(
+        !STEERING.test(shown),
+        () =>
+          `a character that steers on the page: ${JSON.stringify(new RegExp(`.{30}${STEERING.source}.{30}`, 'su').exec(shown)?.[0])}`,
+      )
       must(
         page.startsWith('<!doctype html>') && page.includes('Content-Security-Policy'),
         () => `no page: ${page.slice(0, 100)}`,
       )
       must(
-        !/[=">\s](?:NaN|-?Infinity|undefined)[\s"<]/.test(page.replaceAll(/<script[\s\S]*?<\/script>/g, '')),
+        !/[=">\s](?:NaN|-?Infinity|undefined)[\s"<]/.test(shown),
         () => `not finite on the page: ${/.{40}(?:NaN|Infinity|undefined).{40}/s.exec(page)?.[0]}`,
       )
     }
