@@ -4,6 +4,7 @@
 import { existsSync } from 'node:fs'
 import { gzipSync } from 'node:zlib'
 import { afterAll, expect, it, test } from 'vitest'
+import { cutEvery } from './capture/csv-collect.ts'
 import { run, TemporaryFolder } from './cli/run-main.ts'
 import { smallCapture } from './support/small-captures.ts'
 
@@ -301,38 +302,51 @@ function placeOf(marked: string): { place: string; byte: number } | undefined {
 
 const escaped = (text: string): string => text.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')
 
-test.each(bad)('$name is $code', async ({ name, code, input, at, argv = [] }) => {
-  const where = typeof input === 'string' ? placeOf(input) : at
-  const contents = typeof input === 'string' ? input.replace(HERE, '') : input
-  const file = folder.file(`${name.replace(/\W+/g, '-')}.capture`, contents)
-  const output = folder.join('never.png')
-  const command = argv.some((word) => RENDER_OPTIONS.has(word))
-    ? ['render', file, '-o', output]
-    : ['identify', file]
-  const ran = await run([...command, ...argv])
+test.each(bad)(
+  '$name is $code',
+  async ({ name, code, input, at, argv = [] }) => {
+    const where = typeof input === 'string' ? placeOf(input) : at
+    const contents = typeof input === 'string' ? input.replace(HERE, '') : input
+    const file = folder.file(`${name.replace(/\W+/g, '-')}.capture`, contents)
+    const output = folder.join('never.png')
+    const command = argv.some((word) => RENDER_OPTIONS.has(word))
+      ? ['render', file, '-o', output]
+      : ['identify', file]
+    const ran = await run([...command, ...argv])
 
-  expect(ran.status).toBe(2)
-  expect(ran.stdout).toBe('')
-  const place = where ? `:${where.place}` : ''
-  const byte = where ? ` \\(byte ${where.byte}\\)` : ''
-  // one message, perhaps the text and a mark under it, and what to do
-  expect(ran.stderr).toMatch(
-    new RegExp(
-      `^${escaped(file)}${place}: [^\\n]+${byte} \\[${code}\\]\\n(?: {2}[^\\n]+\\n {2} *\\^\\n)?hint: [^\\n]+\\n$`,
-    ),
-  )
-  const [message, ...rest] = ran.stderr.split('\n')
-  expect(rest.at(-2)).not.toContain(message)
-  expect(ran.stderr.replaceAll('\n', '')).not.toMatch(/\p{Cc}/u)
-  expect(ran.stderr).not.toMatch(/^\s+at /m)
-  expect(existsSync(output)).toBe(false)
+    expect(ran.status).toBe(2)
+    expect(ran.stdout).toBe('')
+    const place = where ? `:${where.place}` : ''
+    const byte = where ? ` \\(byte ${where.byte}\\)` : ''
+    // one message, perhaps the text and a mark under it, and what to do
+    expect(ran.stderr).toMatch(
+      new RegExp(
+        `^${escaped(file)}${place}: [^\\n]+${byte} \\[${code}\\]\\n(?: {2}[^\\n]+\\n {2} *\\^\\n)?hint: [^\\n]+\\n$`,
+      ),
+    )
+    const [message, ...rest] = ran.stderr.split('\n')
+    expect(rest.at(-2)).not.toContain(message)
+    expect(ran.stderr.replaceAll('\n', '')).not.toMatch(/\p{Cc}/u)
+    expect(ran.stderr).not.toMatch(/^\s+at /m)
+    expect(existsSync(output)).toBe(false)
 
-  // through a pipe: the same, but for the name
-  const piped = await run([...command.map((word) => (word === file ? '-' : word)), ...argv], {
-    stdin: [Buffer.from(contents)],
-  })
-  expect(piped.stderr).toBe(ran.stderr.replaceAll(file, 'standard input'))
-})
+    // through a pipe: the same, but for the name
+    const piped = await run([...command.map((word) => (word === file ? '-' : word)), ...argv], {
+      stdin: [Buffer.from(contents)],
+    })
+    expect(piped.stderr).toBe(ran.stderr.replaceAll(file, 'standard input'))
+
+    // in pieces of any size: the same place
+    for (const size of contents.length < 4000 ? [1, 7] : [65_537]) {
+      const pieces = cutEvery(Buffer.from(contents), size)
+      const inPieces = await run(command.map((word) => (word === file ? '-' : word)).concat(argv), {
+        stdin: pieces,
+      })
+      expect(inPieces, `pieces of ${size}`).toEqual(piped)
+    }
+  },
+  30_000,
+)
 
 it('holds at least 40 kinds of bad input, and every name once', () => {
   expect(bad.length).toBeGreaterThanOrEqual(40)

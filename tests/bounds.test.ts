@@ -16,7 +16,9 @@ import { MAX_FRAMES } from '../src/cli/commands/render.ts'
 import { MAX_DOTS } from '../src/dots/dot-clock.ts'
 import { isFrameTooLarge } from '../src/dots/frame-raster.ts'
 import { MAX_DOTS_IN_FRAME, MAX_SCANLINES_IN_FRAME } from '../src/dots/sample-dots.ts'
-import { MAX_SEGMENTS } from '../src/measure.ts'
+import { CaptureMeasurer, MAX_SEGMENTS, type CaptureMeasurement } from '../src/measure.ts'
+import { measureSegment, type CaptureContext } from '../src/measure-segment.ts'
+import { NoticeList, type Notice } from '../src/notices.ts'
 import { openCapture } from '../src/open-capture.ts'
 import { enlarge } from '../src/picture/aspect-scale.ts'
 import { contactSheet } from '../src/picture/contact-sheet.ts'
@@ -201,19 +203,38 @@ describe('sync', () => {
     )
   }, 60_000)
 
+  const codesOf = (notices: readonly Notice[]): string[] => notices.map(({ code }) => code)
   const timing = { periodTicks: 1000, widthTicks: 100, polarity: 'positive' as const }
 
-  it('frames kept one by one; further ones are counted', () => {
+  it('frames kept one by one; further ones are counted, and that is said', () => {
+    const context: CaptureContext = {
+      timebase: { secondsPerTick: 60e-9 },
+      firstTick: 0,
+      sampleIntervalTicks: 1,
+      planes: [],
+      roles: new Set(),
+      composite: false,
+      probedDotTicks: null,
+      timeScaleTrusted: true,
+      keepSignal: false,
+      notices: new NoticeList(),
+    }
     const segment = new SegmentSync(timing, 0)
-    const pulse = (n: number) => ({
-      leadTick: n * 10_000,
-      trailTick: n * 10_000 + 2000,
-      polarity: 'positive' as const,
-      longestPieceTicks: 2000,
-    })
-    for (let n = 0; n <= MAX_FRAMES_LISTED; n++) segment.addVsync(pulse(n), n * 10, n === 0 ? NaN : 10, 1000)
+    for (let n = 0; n < 200; n++) segment.addScanline(n, n * 1000, 100, true, 100)
+    const addVsync = (n: number): unknown => {
+      const pulse = { leadTick: n * 10_000, trailTick: n * 10_000 + 2000, longestPieceTicks: 2000 }
+      return segment.addVsync({ ...pulse, polarity: 'positive' }, n * 10, n === 0 ? NaN : 10, 1000)
+    }
+    for (let n = 0; n < MAX_FRAMES_LISTED; n++) addVsync(n)
+    measureSegment(segment, undefined, context)
+    expect(codesOf(context.notices.list())).not.toContain('FRAMES_NOT_LISTED')
+    addVsync(MAX_FRAMES_LISTED)
     expect(segment.frames).toHaveLength(MAX_FRAMES_LISTED)
     expect(segment.wholeFrames).toBe(MAX_FRAMES_LISTED)
+    measureSegment(segment, undefined, context)
+    expect(context.notices.list()).toContainEqual(
+      expect.objectContaining({ code: 'FRAMES_NOT_LISTED', count: 1 }),
+    )
   })
 
   it('faults kept one by one; further ones are counted', () => {
@@ -235,6 +256,33 @@ describe('sync', () => {
     expect(segment.faults).toHaveLength(MAX_FAULTS_LISTED)
     expect(segment.faultCounts.late).toBe(MAX_FAULTS_LISTED + 1)
   })
+
+  /** Sync alone, a pulse of 4 us every 60 us, with a false pulse in every third scanline. */
+  const faulty = (scanlines: number): CaptureMeasurement => {
+    const measurer = new CaptureMeasurer()
+    measurer.write(
+      Buffer.from('$timescale 1 us $end\n$var wire 1 h HSYNC $end\n$enddefinitions $end\n#0\n0h\n'),
+    )
+    let text = ''
+    for (let scanline = 0; scanline < scanlines; scanline++) {
+      const at = 60 * (scanline + 1)
+      const extra = scanline % 3 === 1 ? `#${at + 30}\n1h\n#${at + 31}\n0h\n` : ''
+      text += `#${at}\n1h\n#${at + 4}\n0h\n${extra}`
+      if (text.length < 60_000) continue
+      measurer.write(Buffer.from(text))
+      text = ''
+    }
+    measurer.write(Buffer.from(text))
+    return measurer.end()
+  }
+  it('faults that are not kept one by one are said in a notice', () => {
+    const faults = faulty(3 * MAX_FAULTS_LISTED + 1)
+    expect(faults.main.faults.extra).toBe(MAX_FAULTS_LISTED)
+    expect(codesOf(faults.notices)).not.toContain('FAULTS_NOT_LISTED')
+    expect(faulty(3 * MAX_FAULTS_LISTED + 7).notices).toContainEqual(
+      expect.objectContaining({ code: 'FAULTS_NOT_LISTED', count: 2 }),
+    )
+  }, 60_000)
 
   /** A capture whose scanline rate changes `changes` times. */
   const changing = (changes: number): Uint8Array => {
