@@ -102,7 +102,8 @@ function pairsOf(capture: SearchedCapture): SyncPair[] {
   const hsync = capture.roles.indexOf('hsync')
   const vsync = capture.roles.indexOf('vsync')
   if (hsync >= 0 && vsync >= 0 && hsyncLikeness(capture.activities[hsync]!) >= CLEAR) {
-    const pair = pairFor(capture, hsync)
+    // names of a picture leave nothing else to be asked
+    const pair = pairFor(capture, hsync, capture.roles.some(isVideoRole) ? [vsync] : undefined)
     if (pair.vsync === vsync && pair.vsyncLikeness >= CLEAR) return [pair]
   }
   return searchSync(capture)

@@ -30,7 +30,7 @@ export interface Rhythm {
   duringPulse: Float64Array
   /** Share of each channel's high time that it spends in pulses longer than a scanline, 0 to 1. */
   longHighShare: Float64Array
-  /** By channel: rising (falling) edges that are at the same place as the one before, less those that are not. */
+  /** By channel: rising (falling) edges that are at the same place as the one before, less those that are not; below 0 for busy channels. */
   kept: Float64Array
   /** By channel; null where it spends too much time at either level to be a vsync. */
   longPulses: (LongPulses | null)[]
@@ -45,6 +45,8 @@ const TOLERANCE_SAMPLES = 2.5
 /** And cards jitter: share of the scanline within which two edges are at one place. */
 const TOLERANCE_SHARE = 0.003
 const MAX_PULSES = 64
+/** A channel with more edges than this in the first part of a capture is no vsync, even among glitches. */
+const MAX_SLOW_EDGES = 20_000
 const NO_LEVEL = 255
 const GUARD_SHARE = 0.25
 
@@ -53,29 +55,38 @@ const GUARD_SHARE = 0.25
  *
  * @param channel what may be hsync; its activity must have a period and a pulse
  * @param gridTicks sample interval in ticks
+ * @param only the channels to look at, where not all are asked about
  */
 export function scanlineRhythm(
   store: TransitionStore,
   activities: readonly ChannelActivity[],
   channel: number,
   gridTicks: number,
+  only?: readonly number[],
 ): Rhythm {
   const own = activities[channel]!
   const pulseLevel = rareLevel(own)
   const channels = activities.length
   const rare = Uint8Array.from(activities, rareLevel)
   const isSlow = activities.map(
-    (other, n) => n !== channel && other.edges > 0 && rareShare(other) <= VSYNC_SHARE_MAX,
+    (other, n) =>
+      n !== channel &&
+      other.edges > 0 &&
+      other.edges <= MAX_SLOW_EDGES &&
+      rareShare(other) <= VSYNC_SHARE_MAX,
   )
   const longPulses = isSlow.map((slow): LongPulses | null =>
     slow ? { leadTicks: [], leadPhases: [], trailPhases: [], widthTicks: [] } : null,
   )
+  const isLeftOut = new Uint8Array(channels).fill(only ? 1 : 0)
+  for (const asked of only ? [channel, ...only] : []) isLeftOut[asked] = 0
   const duringPulse = new Float64Array(channels)
   const high = new Float64Array(channels)
   const longHigh = new Float64Array(channels)
   const last = new Uint8Array(channels).fill(NO_LEVEL)
   const since = new Float64Array(channels).fill(NaN)
-  const kept = new Float64Array(channels)
+  const isBusy = Uint8Array.from(activities, ({ edges }) => (edges > MAX_SLOW_EDGES ? 1 : 0))
+  const kept = Float64Array.from(isBusy, (busy) => -busy)
   const edgePhase = [new Float64Array(channels).fill(NaN), new Float64Array(channels).fill(NaN)] as const
   const sincePhase = new Float64Array(channels)
   const longTicks = 1.02 * own.periodTicks
@@ -90,6 +101,7 @@ export function scanlineRhythm(
   let regularTicks = 0
   for (let row = 0; row < count; row++) {
     const at = rows[row]!
+    if (isLeftOut[at] === 1) continue
     const level = levels[row]!
     const before = last[at]!
     if (level >= LEVEL_UNKNOWN || level === before) continue
@@ -117,6 +129,8 @@ export function scanlineRhythm(
       high[at]! += width
       if (width > longTicks) longHigh[at]! += width
     }
+    since[at] = now
+    if (isBusy[at] === 1) continue
     const phase = (now - lead) % period
     const places = edgePhase[level]!
     if (places[at]! >= 0) kept[at]! += isOnePlace(phase, places[at]!, period, tolerance) ? 1 : -1
@@ -125,14 +139,13 @@ export function scanlineRhythm(
     if (pulses) {
       if (level !== rare[at] && width >= shortest && pulses.widthTicks.length < MAX_PULSES) {
         // NaN before the first scanline: the place of that edge is not known
-        pulses.leadTicks.push(since[at]!)
+        pulses.leadTicks.push(now - width)
         if (sincePhase[at]! >= 0) pulses.leadPhases.push(sincePhase[at]!)
         if (phase >= 0) pulses.trailPhases.push(phase)
         pulses.widthTicks.push(width)
       }
       sincePhase[at] = phase
     }
-    since[at] = now
   }
   return {
     channel,

@@ -73,10 +73,13 @@ function hasGapsAgainst(activities: readonly ChannelActivity[], pair: SyncPair, 
   )
 }
 
-/** The pair of a given hsync. */
-export function pairFor(capture: SearchedCapture, hsync: number): SyncPair {
+/**
+ * The pair of a given hsync.
+ * @param only the channels that may be its vsync; nothing is known of the others then
+ */
+export function pairFor(capture: SearchedCapture, hsync: number, only?: readonly number[]): SyncPair {
   const { activities, store, gridTicks, roles, isPlausible } = capture
-  const rhythm = scanlineRhythm(store, activities, hsync, gridTicks)
+  const rhythm = scanlineRhythm(store, activities, hsync, gridTicks, only)
   const likeness = hsyncLikeness(activities[hsync]!)
   const hsyncScore =
     likeness +
