@@ -85,8 +85,7 @@ export function countDots(
     // edges that fall on the sampling instant show in either sample: where a count is likely, both ends of its arc count
     const width = windowDots(dots, samplesPerScanline, jitter, grid) + (isLikely ? ARC_END : 0)
     if (width >= (grid === null || isLikely ? 1 : WIDEST_ON_GRID)) return 0
-    const inside = groups.reduce((sum, group) => sum + bestWindow(group, dots, width).inside, 0)
-    const explained = (inside / grouped - width) / (1 - width)
+    const explained = explainedBy(groups, grouped, dots, width)
     return explained < MIN_EXPLAINED || !allPlaces || shareIn(allPlaces, dots, width) < MOST_OF_PLACES
       ? explained
       : 0
@@ -151,8 +150,7 @@ export function fittingCounts(
   const list = counts.map((dots): Explanation => {
     const width = windowDots(dots, samplesPerScanline, jitterScanlines, null)
     if (edges === 0 || width >= 1) return { dots, explained: 0 }
-    const inside = groups.reduce((sum, group) => sum + bestWindow(group, dots, width).inside, 0)
-    return { dots, explained: (inside / edges - width) / (1 - width) }
+    return { dots, explained: explainedBy(groups, edges, dots, width) }
   })
   const most = list.reduce((high, entry) => Math.max(high, entry.explained), MIN_EXPLAINED)
   return list
@@ -162,12 +160,30 @@ export function fittingCounts(
 }
 
 /**
+ * Share of the edges that lie in the arcs of their groups beyond what arcs of that width hold of any edges; 0 as soon as
+ * it cannot be enough for anything, which of a wrong count one or two groups show.
+ */
+function explainedBy(groups: readonly PhaseList[], edges: number, dots: number, width: number): number {
+  const enough = edges * (width + (1 - width) * SAME_EXPLANATION * MIN_EXPLAINED)
+  let inside = 0
+  let left = edges
+  for (const group of groups) {
+    inside += bestWindow(group, dots, width).inside
+    left -= group.edges
+    if (inside + left < enough) return 0
+  }
+  return (inside / edges - width) / (1 - width)
+}
+
+/**
  * Each plane and direction has a delay of its own, and so an arc of its own; where none has enough edges for one, all
- * share one.
+ * share one. The largest group comes first.
  */
 function groupsOf(phases: readonly EdgePhases[], grid: number | null): PhaseList[] {
   const own = phases.filter((entry) => entry.edges >= MIN_EDGES)
-  if (own.length > 0) return own.map((entry) => phaseList(entry.histogram, grid))
+  if (own.length > 0) {
+    return own.map((entry) => phaseList(entry.histogram, grid)).sort((a, b) => b.edges - a.edges)
+  }
   const all = new Float64Array(PHASE_BINS)
   for (const { histogram } of phases) for (let bin = 0; bin < PHASE_BINS; bin++) all[bin]! += histogram[bin]!
   return [phaseList(all, grid)]
