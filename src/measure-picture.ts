@@ -93,9 +93,10 @@ export function placePicture(
   layout: PictureLayout,
 ): SegmentPicture | null {
   const row = layout.standard && rowForPorches(layout.standard, layout)
-  const first = fieldPicture(frames, raster, row, layout)
-  if (!first) return null
+  const alone = fieldPicture(frames, raster, row, layout)
+  if (!alone) return null
   const second = next?.whole && raster.whole ? fieldPicture(frames, next, row, layout) : null
+  const first = second ? withColumnsOf(alone, second) : alone
   return { ...first, planes: layout.planes, otherField: second && alignedWith(first, second) }
 }
 
@@ -110,6 +111,14 @@ function fieldPicture(
   if (!area) return null
   const phase = frames.find((frame) => frame.firstScanline === raster.firstScanline)?.phase
   return { raster, area: clip(area, raster), lit, phase: phase ?? 0 }
+}
+
+/** Both fields have the same columns: where each shows them only by what is lit, one may show more than the other. */
+function withColumnsOf(first: FieldPicture, second: FieldPicture): FieldPicture {
+  const { area } = first
+  if (area.from !== 'measured' || second.area.from !== 'measured') return first
+  const left = Math.min(area.left, second.area.left)
+  return { ...first, area: { ...area, left, right: Math.max(area.right, second.area.right) } }
 }
 
 /** A display enable says outright what is active; without one, what is lit does. */

@@ -2,7 +2,7 @@
 // sync, dots and classify together; no state of its own.
 
 import type { Role } from './capture/role.ts'
-import { classify, type Classification, type MeasuredTiming } from './classify/classify.ts'
+import { classify, type Candidate, type Classification, type MeasuredTiming } from './classify/classify.ts'
 import type { Standard } from './classify/standard.ts'
 import { countDots, MAX_DOTS, MIN_SAMPLES_PER_DOT, type DotCount, type NoDotCount } from './dots/dot-clock.ts'
 import { edgePhases, type EdgePhases } from './dots/edge-phases.ts'
@@ -108,6 +108,9 @@ const LIKELY_RATIO = 0.05
 export const SLACK_DOTS = 2
 /** Off the standard's rate by more than any crystal: the time scale is to be doubted (crystals: 150 ppm, common practice). */
 const OFF_STANDARD = 500e-6
+/** Labels and columns of time are off by less: 1.6 % where whole nanoseconds were written for 41.667. A judgement. */
+const WRONG_LABEL = 0.03
+const RATES: ReadonlySet<string> = new Set(['scanline rate', 'frame rate'])
 
 /** @returns undefined where the segment is too short to have a rate */
 export function measureSegment(
@@ -345,17 +348,26 @@ function noteUnlisted({ faultCount, faults, wholeFrames, frames }: SegmentSync, 
 }
 
 function noteOffStandard(hsyncHz: Measurement, classification: Classification, notices: NoticeList): void {
-  const found = classification.standard
+  const found = classification.standard ?? offInRateAlone(classification.nearest)
   if (!found) return
   const nominal = found.dotClockHz / found.standard.dotsPerScanline
   const off = hsyncHz.value / nominal - 1
   if (Math.abs(off) < Math.max(OFF_STANDARD, (4 * hsyncHz.uncertainty) / hsyncHz.value)) return
+  const alike = classification.standard ? '' : ', and everything else is as there'
   notices.add(
     'RATE_OFF_STANDARD',
     () =>
-      `the scanline rate is ${(off * 100).toFixed(3)} % off ${found.name}, more than crystals are: ` +
+      `the scanline rate is ${(off * 100).toFixed(3)} % off ${found.name}, more than crystals are${alike}: ` +
       'the rate stated for this capture may be wrong, or the card has another crystal',
   )
+}
+
+/** The nearest row, where everything fits it but rates that a false time scale would explain. */
+function offInRateAlone(nearest: Candidate): Candidate | null {
+  const others = nearest.differences.filter(({ quantity }) => !RATES.has(quantity))
+  const rate = nearest.differences.find(({ quantity }) => quantity === 'scanline rate')
+  if (others.length > 0 || !rate) return null
+  return Math.abs(Number(rate.measured) / Number(rate.nominal) - 1) < WRONG_LABEL ? nearest : null
 }
 
 function noteDots(

@@ -42,7 +42,8 @@ describe.each(SAMPLES_PER_DOT)('at %d samples per dot', (samplesPerDot) => {
 
 describe('interlaced', () => {
   test.each([0.1, 0.4, 0.6, 0.9])('two fields make the frame, from %d of a frame on', (startFrames) => {
-    for (const kind of KINDS) {
+    // no listed timing says how wide the picture is, so it must touch its own edges, as text does not
+    for (const kind of KINDS.filter((one) => one !== 'text-full')) {
       const { measurement, main, picture } = measureCard('interlaced', kind, 50e6, { draw: { startFrames } })
       expect(main.raster).toMatchObject({ scanlinesPerFrame: 525, interlaced: true, dotsPerScanline: 912 })
       expect(main.active).toMatchObject({
