@@ -1,5 +1,7 @@
 // Loaded into the command by --import: tells its peak memory on descriptor 3 when it ends.
 
 import { writeSync } from 'node:fs'
+import { isMainThread } from 'node:worker_threads'
 
-process.on('exit', () => writeSync(3, String(process.resourceUsage().maxRSS * 1024)))
+// its threads load this too, and share the memory that is told
+if (isMainThread) process.on('exit', () => writeSync(3, String(process.resourceUsage().maxRSS * 1024)))
