@@ -21,6 +21,10 @@ const MAX_GAPS = 50_000
 const MIN_GAPS = 40
 /** Below this many ticks, rounding to whole ticks hides the grid. */
 const SMALLEST_FUZZY_TICKS = 3.5
+/** Below this many, rounding leaves next to nothing of them. */
+const SMALLEST_WOUND_TICKS = 1.2
+/** Share of what samples at a rate would give, from which on they are at that rate. */
+const WOUND_EXCESS = 0.6
 /** Most samples that the shortest gap may last for the gaps alone to tell the grid. */
 const MAX_SHORTEST_SAMPLES = 24
 /** Rounds of counting; each makes the stretches longer by far. */
@@ -69,8 +73,10 @@ export function findSampleGrid(
   // what all gaps are multiples of may be the file's last digit, which samples were rounded to
   if (secondsPerTick === null || !isPowerOfTen(divisor)) return exact
   const digits = list.map((gap) => gap / divisor)
-  const within = fromGaps(digits) ?? fromUsualRates(digits, secondsPerTick * divisor)
-  if (!within.rounded || !isUsualRate(within.intervalTicks, secondsPerTick * divisor)) return exact
+  const secondsPerDigit = secondsPerTick * divisor
+  const seen = fromGaps(digits) ?? fromUsualRates(digits, secondsPerDigit)
+  const within = seen.rounded ? seen : fromPhases(digits, secondsPerDigit)
+  if (!within?.rounded || !isUsualRate(within.intervalTicks, secondsPerDigit)) return exact
   return {
     intervalTicks: within.intervalTicks * divisor,
     uncertaintyTicks: within.uncertaintyTicks * divisor,
@@ -184,6 +190,61 @@ function fromUsualRates(gaps: readonly number[], secondsPerTick: number): Sample
     }
   }
   return TICK_GRID
+}
+
+/**
+ * A usual rate whose samples are hardly longer than the digit they are rounded to. Single gaps no longer tell the samples
+ * in them, but all edges together do: wound round a circle once a sample, they lie on one side of it.
+ */
+function fromPhases(gaps: readonly number[], secondsPerTick: number): SampleGrid | undefined {
+  // samples at a rate lie on the grid of twice that rate as well: the longest interval is theirs
+  let longest = 0
+  for (const decade of [1e6, 1e7, 1e8]) {
+    for (const rate of USUAL_RATES) {
+      const interval = 1 / (rate * decade * secondsPerTick)
+      // whole ticks lie on every grid of whole ticks
+      const isWhole = Math.abs(interval - Math.round(interval)) < 0.01 * interval
+      if (interval < SMALLEST_WOUND_TICKS || interval >= SMALLEST_FUZZY_TICKS || isWhole) continue
+      const [re, im] = wound(gaps, interval, 0, gaps.length)
+      // rounding spreads each sample evenly over a tick
+      const expected = Math.sin(Math.PI / interval) / (Math.PI / interval)
+      if (Math.hypot(re, im) / expected > WOUND_EXCESS) longest = Math.max(longest, interval)
+    }
+  }
+  return longest > 0 ? fromTurning(gaps, longest) : undefined
+}
+
+/** Mean of exp(2 pi i t / interval) over edges `from` to `to`. */
+function wound(gaps: readonly number[], interval: number, from: number, to: number): [number, number] {
+  let at = 0
+  let re = 0
+  let im = 0
+  for (let i = 0; i < to; i++) {
+    at = (at + gaps[i]!) % (interval * 1e6)
+    if (i < from) continue
+    const angle = (2 * Math.PI * at) / interval
+    re += Math.cos(angle) / (to - from)
+    im += Math.sin(angle) / (to - from)
+  }
+  return [re, im]
+}
+
+/** The interval at which edges do not turn round the circle: from the phases of the first half and the second. */
+function fromTurning(gaps: readonly number[], interval: number): SampleGrid {
+  const half = gaps.length >> 1
+  const [firstRe, firstIm] = wound(gaps, interval, 0, half)
+  const [lastRe, lastIm] = wound(gaps, interval, half, gaps.length)
+  const angle = Math.atan2(lastIm * firstRe - lastRe * firstIm, lastRe * firstRe + lastIm * firstIm)
+  const apart = gaps.reduce((sum, gap) => sum + gap, 0) / 2
+  // a phase per edge is off by the rest of the unit circle, a mean of half of them by less
+  const strength = Math.hypot(firstRe, firstIm)
+  const perHalf = Math.sqrt((1 - strength ** 2) / 2 / half) / strength
+  return {
+    intervalTicks: interval * (1 + (angle / (2 * Math.PI)) * (interval / apart)),
+    uncertaintyTicks: ((Math.SQRT2 * perHalf) / (2 * Math.PI)) * (interval ** 2 / apart),
+    coarserThanTick: true,
+    rounded: true,
+  }
 }
 
 /**

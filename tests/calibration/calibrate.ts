@@ -32,12 +32,13 @@ export function calibrationOf(
       measurer.write(capture.bytes)
       const measurement = measurer.end()
       const { measured, counted } = judgeCapture(capture, measurement)
-      result.tally.add(measured, counted)
+      result.tally.add(measured, counted, seed)
       result.bounds.push({
         errorHz: measurement.main.hsync.frequencyHz.value - capture.dotClockHz / capture.timing.h.total,
         samplesPerScanline: (capture.sampleRateHz * capture.timing.h.total) / capture.dotClockHz,
         sampleRateHz: capture.sampleRateHz,
         jitterSamples: capture.jitterSeconds * capture.sampleRateHz,
+        digitSamples: capture.digitSeconds * capture.sampleRateHz,
         scanlines: measurement.main.scanlines,
       })
     } catch (error) {
@@ -67,6 +68,9 @@ export function calibrate(captures: number, firstSeed: number): { text: string; 
     `RMS error of the scanline rate / bound: ${ratio.beating.toFixed(2)} (${ratio.beatingCaptures} captures)`,
     `  where samples hardly beat with scanlines: ${ratio.slow.toFixed(2)} (${ratio.slowCaptures} captures)`,
     ...refusedText(steady),
+    '',
+    'beyond 3 u, by seed:',
+    ...steady.tally.far.map(({ seed, quantity, error }) => `  ${seed} ${quantity} ${error.toPrecision(2)}`),
     '',
     `${Math.ceil(captures / 5)} more, whose card wanders slowly (not demanded)`,
     '',

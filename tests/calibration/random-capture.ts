@@ -17,8 +17,8 @@ export interface RandomCapture {
   jitterSeconds: number
   jitterOf: JitterKind
   isWandering: boolean
-  form: CaptureForm
-  frames: number
+  /** What the file's times are rounded to; 0 where that loses nothing. */
+  digitSeconds: number
 }
 
 /** What jitters: nothing, hsync alone, or the whole card. */
@@ -79,9 +79,19 @@ export function randomCapture(seed: number, { wander = false }: RandomCaptureOpt
     jitterSeconds,
     jitterOf,
     isWandering: wander,
-    form,
-    frames,
+    digitSeconds: isWhole(1 / (sampleRateHz * digitSecondsOf(form))) ? 0 : digitSecondsOf(form),
   }
+}
+
+/** Infinity where it counts samples. */
+function digitSecondsOf(form: CaptureForm): number {
+  if (form.kind === 'vcd')
+    return form.timescale === '1 ps' ? 1e-12 : form.timescale === '100 ps' ? 1e-10 : 1e-9
+  return form.time === 'sample' ? Infinity : 10 ** -(form.timeDecimals ?? 9)
+}
+
+function isWhole(digits: number): boolean {
+  return Math.abs(digits - Math.round(digits)) < 1e-6
 }
 
 function pick<T>(random: Random, list: readonly T[]): T {

@@ -7,6 +7,8 @@ export interface BoundCase {
   sampleRateHz: number
   /** Standard deviation of one edge, sampling left out. */
   jitterSamples: number
+  /** What the file rounds times to, in samples; 0 where to nothing coarser than a sample. */
+  digitSamples: number
   scanlines: number
 }
 
@@ -20,17 +22,14 @@ const DITHERING_SAMPLES = 0.2
 /**
  * Standard deviation of the slope of a line through N points with errors of variance v: sqrt(12 v / (N (N^2 - 1))), the
  * Cramer-Rao bound for normal errors (Kay, Fundamentals of Statistical Signal Processing: Estimation Theory, 1993,
- * example 3.7; from memory). v is that of an error even over a sample, 1/12, and of the jitter.
+ * example 3.7; from memory). v is that of an error even over a sample, 1/12, of one even over the
+ * file's last digit, and of the jitter.
  *
  * @returns hertz
  */
-export function rateBoundHz({
-  samplesPerScanline,
-  sampleRateHz,
-  jitterSamples,
-  scanlines: n,
-}: BoundCase): number {
-  const slope = Math.sqrt((12 * (1 / 12 + jitterSamples ** 2)) / (n * (n * n - 1)))
+export function rateBoundHz(found: BoundCase): number {
+  const { samplesPerScanline, sampleRateHz, jitterSamples, digitSamples, scanlines: n } = found
+  const slope = Math.sqrt((12 * ((1 + digitSamples ** 2) / 12 + jitterSamples ** 2)) / (n * (n * n - 1)))
   return (sampleRateHz / samplesPerScanline) * (slope / samplesPerScanline)
 }
 

@@ -22,11 +22,16 @@ export class CalibrationTally {
   readonly #errors = new Map<string, number[]>()
   readonly #counts = new Map<string, { right: number; wrong: number }>()
 
-  add(measured: readonly Judged[], counted: readonly Counted[]): void {
+  /** Errors of more than three uncertainties, by capture. */
+  readonly far: { seed: number; quantity: string; error: number }[] = []
+
+  add(measured: readonly Judged[], counted: readonly Counted[], seed = 0): void {
     for (const { quantity, value, uncertainty, truth } of measured) {
       const list = this.#errors.get(quantity) ?? []
       this.#errors.set(quantity, list)
-      list.push(Math.abs(value - truth) / uncertainty)
+      const error = Math.abs(value - truth) / uncertainty
+      list.push(error)
+      if (error > 3) this.far.push({ seed, quantity, error })
     }
     for (const { quantity, isRight } of counted) {
       const entry = this.#counts.get(quantity) ?? { right: 0, wrong: 0 }

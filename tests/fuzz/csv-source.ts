@@ -68,7 +68,7 @@ export function csvText(random: Random): string {
     text += rowOf(timed ? [pick(random, TIME_HEADS), ...names] : names)
   }
   const time = timeOf(random)
-  const rows = skewed(random, 200)
+  const rows = skewed(random, 80)
   let cells = columns.map((cell) => cell(random))
   for (let row = 0; row < rows; row++) {
     if (chance(random, 0.7))

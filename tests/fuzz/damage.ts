@@ -105,7 +105,7 @@ function lineAround(bytes: Uint8Array, at: number): [number, number] {
 /** One byte or one piece, over and over: rows, names, numbers and codes without end. */
 function repeated(bytes: Uint8Array, at: number, end: number, random: Random): Uint8Array {
   const piece = chance(random, 0.5) ? bytes.subarray(at, Math.max(end, at + 1)) : bytes.subarray(at, at + 1)
-  const room = chance(random, 0.9) ? 2000 : 80_000
+  const room = chance(random, 0.99) ? 1000 : 80_000
   const times = Math.min(skewed(random, 70_000), Math.ceil(room / Math.max(1, piece.length)))
   return joined(bytes.subarray(0, at), ...Array.from({ length: times }, () => piece), bytes.subarray(at))
 }

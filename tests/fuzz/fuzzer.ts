@@ -25,7 +25,7 @@ export function readerInput(
   const random = randomOf(seed, input)
   const vcd = chance(random, 0.5)
   const source = (): Uint8Array =>
-    bytesOf(chance(random, 0.02) ? videoText(random) : vcd ? vcdText(random) : csvText(random))
+    bytesOf(chance(random, 0.005) ? videoText(random) : vcd ? vcdText(random) : csvText(random))
   const bytes = damaged(source(), source, vcd ? VCD_WORDS : CSV_WORDS, random, pick(random, [0, 1, 3, 6]))
   const reader = chance(random, 0.9) ? (vcd ? 'vcd' : 'csv') : pick(random, ['vcd', 'csv', 'any'] as const)
   return { bytes, reader, random }

@@ -11,7 +11,7 @@ import { parseArgs } from 'node:util'
 import { CommandCheck } from './check-command.ts'
 import { commandInput, readerInput, runCommandInput, runReaderInput } from './fuzzer.ts'
 
-const REPORT_EVERY = 50_000
+const REPORT_EVERY = 20_000
 /** Asking for the peak costs as much as a small input. */
 const MEMORY_EVERY = 64
 /** Peak memory that no input may drive the process over, in megabytes. */

@@ -75,7 +75,7 @@ export function vcdText(random: Random): string {
 }
 
 function codesOf(random: Random): string[] {
-  const count = chance(random, 0.03) ? skewed(random, 800) : 1 + random.below(8)
+  const count = chance(random, 0.03) ? skewed(random, 800) : 1 + random.below(5)
   return Array.from({ length: count }, (_, n) => {
     if (chance(random, 0.7)) return String.fromCharCode(33 + (n % 94)).repeat(1 + Math.floor(n / 94))
     const length = chance(random, 0.95) ? 1 + random.below(12) : skewed(random, 400)
@@ -84,7 +84,7 @@ function codesOf(random: Random): string[] {
 }
 
 function bodyOf(random: Random, codes: readonly string[], widths: readonly number[]): string {
-  const moments = skewed(random, 120)
+  const moments = skewed(random, 60)
   const newline = chance(random, 0.85) ? '\n' : pick(random, ['\r\n', ' ', '\r', '\n\n'])
   const odd = chance(random, 0.5) ? 0 : 0.05
   let text = chance(random, 0.5) ? `#0${newline}$dumpvars${newline}` : ''

@@ -84,6 +84,19 @@ describe('findSampleGrid', () => {
       expect(Math.abs((grid.intervalTicks * rate) / 1e9 - 1)).toBeLessThan(1e-7)
     })
 
+    test.each([32e6, 40e6, 48e6, 64e6, 80e6])('%d S/s to 8 decimals: few digits a sample', (rate) => {
+      const ticks = coarse(rate, (seconds) => Number(seconds.toFixed(8)))
+      const grid = findSampleGrid(ticks, ticks.length, 1e-9)
+      expect(grid).toMatchObject({ rounded: true, roundedToTicks: 10 })
+      expect(Math.abs(grid.intervalTicks - 1e9 / rate)).toBeLessThan(4 * grid.uncertaintyTicks)
+      expect(Math.abs((grid.intervalTicks * rate) / 1e9 - 1)).toBeLessThan(1e-6)
+    })
+
+    test('100 MS/s to 8 decimals: the digit is the sample', () => {
+      const ticks = coarse(100e6, (seconds) => Number(seconds.toFixed(8)))
+      expect(findSampleGrid(ticks, ticks.length, 1e-9)).toMatchObject({ intervalTicks: 10, rounded: false })
+    })
+
     test.each([7, 6])('24 MS/s to %d decimals: the digit is all there is', (decimals) => {
       const ticks = coarse(24e6, (seconds) => Number(seconds.toFixed(decimals)))
       expect(findSampleGrid(ticks, ticks.length, 1e-9)).toMatchObject({
