@@ -95,7 +95,7 @@ function figure(
       tick: source.tick,
       widthTicks: source.widthTicks,
       expectedTick: source.tick - source.offsetTicks,
-      pulseTicks: pulses.hsyncWidthSeconds / secondsPerTick,
+      pulseTicks: pulses.hsyncWidthSeconds > 0 ? pulses.hsyncWidthSeconds / secondsPerTick : 0,
       secondsPerTick,
     },
     withMicro(`Waveforms around the ${what}`),

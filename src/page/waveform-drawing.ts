@@ -21,7 +21,7 @@ export interface DrawnFault {
   widthTicks: number
   /** Where the leading edge was expected. */
   expectedTick: number
-  /** Usual width of the sync pulse. */
+  /** Usual width of the sync pulse; 0 where no pulse was whole. */
   pulseTicks: number
   secondsPerTick: number
 }
@@ -40,7 +40,8 @@ export function waveformDrawing(
   title: string,
 ): Markup {
   const { fromTick, toTick } = shownSpan(clip, fault)
-  const span = toTick - fromTick
+  // a capture of one moment is no time at all
+  const span = Math.max(toTick - fromTick, Number.MIN_VALUE)
   const x = (tick: number): number => LABEL_WIDTH + ((tick - fromTick) / span) * (WIDTH - LABEL_WIDTH - 4)
   const rows = clip.channels
     .map((piece, channel) => ({ piece, name: channels[channel] ?? '' }))
@@ -60,7 +61,8 @@ function shownSpan(
   clip: WaveformClip,
   { tick, widthTicks, expectedTick, pulseTicks, secondsPerTick }: DrawnFault,
 ): { fromTick: number; toTick: number } {
-  const beside = Math.min(BESIDE.pulses * pulseTicks, BESIDE.seconds / secondsPerTick)
+  const inPulses = pulseTicks > 0 ? BESIDE.pulses * pulseTicks : Infinity
+  const beside = Math.min(inPulses, BESIDE.seconds / secondsPerTick)
   const first = Math.min(tick, expectedTick)
   const last = Math.max(tick + widthTicks, expectedTick + pulseTicks)
   const reach = clip.toTick - clip.tick

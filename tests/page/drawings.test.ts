@@ -150,4 +150,15 @@ describe('a waveform', () => {
     const perTick = 338 / (60 + 2 * 36)
     expect(width).toBeCloseTo(60 * perTick, 0)
   })
+
+  test.each([
+    ['no pulse of the capture is whole', clip, { ...fault, pulseTicks: 0 }],
+    [
+      'the capture is one moment',
+      { ...clip, fromTick: 1000, toTick: 1000 },
+      { ...fault, pulseTicks: 0, widthTicks: 0 },
+    ],
+  ])('has numbers everywhere where %s', (_, drawnClip, drawnFault) => {
+    expect(waveformDrawing(drawnClip, names, drawnFault, '').text).not.toMatch(/NaN|Infinity/)
+  })
 })
