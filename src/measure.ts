@@ -385,7 +385,9 @@ class MeasuringPass implements SyncListener {
         options.clips.reachSeconds / timebase.secondsPerTick,
         options.clips.mostPerKind,
       )
-    this.#follower = new SyncFollower(this.roles.composite, this.#firstTick, resolutionTicks, this)
+    // an edge is late by up to a sample, and by what the file rounds its time
+    const edgeTicks = resolutionTicks + (grid.rounded ? (grid.roundedToTicks ?? 0) : 0)
+    this.#follower = new SyncFollower(this.roles.composite, this.#firstTick, edgeTicks, this)
     this.#recorder = new VideoRecorder(options.frames ?? { first: 0, count: 2 }, options.keepSignal)
   }
 

@@ -4,7 +4,7 @@ import type { Measurement } from '../measurement.ts'
 import type { LineFit } from './line-series.ts'
 import { newNoise } from './new-noise.ts'
 import { PointSeries } from './point-series.ts'
-import { beatVariances, stirredVariance } from './sampling-beat.ts'
+import { meanBeatVariance, stirredVariance } from './sampling-beat.ts'
 
 /** Mean width of a pulse that comes once a scanline. */
 export interface PulseWidth {
@@ -45,11 +45,18 @@ export class WidthSeries {
     const scatter = points.value.map((value) => (value - mean) / resolutionTicks)
     const own = newNoise(scatter, points.weight)
     const factors = points.weight.map((weight) => weight / scanlines)
-    const [beat] = beatVariances(points, [factors], period.value / resolutionTicks, jitterSamples)
+    const periodSamples = {
+      value: period.value / resolutionTicks,
+      uncertainty: period.uncertainty / resolutionTicks,
+    }
+    const length = points.count > 0 ? points.number[points.count - 1]! - points.number[0]! : 0
+    const beat = meanBeatVariance(points, factors, periodSamples, jitterSamples, length)
     // of the widths' scatter, what sampling stirs up at either edge; the rest is jitter that the edges do not share
     const sampling = stirredVariance(jitterSamples) - jitterSamples ** 2
     const apart = Math.max(0, own - 2 * sampling) / 2
-    const variance = Math.max(own, 2 * stirredVariance(0)) / scanlines + 2 * beat!
+    // widths that all are the same number of samples hide what of a sample comes less often than once
+    const unseen = 1 / scanlines ** 2
+    const variance = Math.max(own, 2 * stirredVariance(0)) / scanlines + 2 * beat + unseen
     return {
       width: { value: this.#firstWidth + mean, uncertainty: Math.sqrt(variance) * resolutionTicks },
       commonJitterSamples: Math.sqrt(Math.max(0, jitterSamples ** 2 - apart)),

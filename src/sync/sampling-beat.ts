@@ -1,6 +1,7 @@
 // What the instrument's sampling does to a weighted sum of edge times. An edge shows late by a sawtooth of where it falls
 // between two samples; the sawtooth of a steady train is no noise but a beat, and a line fitted to it can follow the beat.
 
+import type { Measurement } from '../measurement.ts'
 import type { Points } from './point-series.ts'
 
 /** Harmonics of the sawtooth that are followed; the rest is a 400th of its power and counts as noise. */
@@ -94,6 +95,30 @@ export function polynomialBeatVariances(
       ? POLYNOMIAL_RESPONSE * scanlines
       : 0
   return beatVariances(edges, sums, samplesPerScanline, sigmaSamples, FEW_HARMONICS, least)
+}
+
+/**
+ * Variance of a mean by the beat, as `beatVariances`. A harmonic that beats b times over the length leaves at most
+ * 1 / (pi b)^2 of itself in the mean, and all of itself where it may not beat at all, so far as the period is known.
+ *
+ * @param factors of the mean; lengthScanlines from the first scanline to the last
+ * @param periodSamples samples per scanline, not rounded
+ */
+export function meanBeatVariance(
+  edges: Omit<Points, 'value'>,
+  factors: Float64Array,
+  periodSamples: Measurement,
+  sigmaSamples: number,
+  lengthScanlines: number,
+): number {
+  const { value, uncertainty } = periodSamples
+  const least = (harmonic: number): number => {
+    if (harmonic > MOST_PLACES) return 0
+    const perScanline = Math.abs(harmonic * value - Math.round(harmonic * value))
+    const beats = Math.max(0, perScanline - 2 * harmonic * uncertainty) * lengthScanlines
+    return 1 / Math.max(1, Math.PI * beats) ** 2
+  }
+  return beatVariances(edges, [factors], value, sigmaSamples, HARMONICS, least)[0]!
 }
 
 function hardlyBeats(samplesPerScanline: number, lengthScanlines: number): boolean {

@@ -25,6 +25,8 @@ const SMALLEST_FUZZY_TICKS = 3.5
 const SMALLEST_WOUND_TICKS = 1.2
 /** Share of what samples at a rate would give, from which on they are at that rate. */
 const WOUND_EXCESS = 0.6
+/** Stretches whose phases a line is put through. */
+const TURNING_BLOCKS = 16
 /** Most samples that the shortest gap may last for the gaps alone to tell the grid. */
 const MAX_SHORTEST_SAMPLES = 24
 /** Rounds of counting; each makes the stretches longer by far. */
@@ -229,19 +231,39 @@ function wound(gaps: readonly number[], interval: number, from: number, to: numb
   return [re, im]
 }
 
-/** The interval at which edges do not turn round the circle: from the phases of the first half and the second. */
+/**
+ * The interval at which edges do not turn round the circle: a line through the phases of as many stretches as there are
+ * blocks. Their scatter about it is its uncertainty: edges of one picture repeat, so their number says little.
+ */
 function fromTurning(gaps: readonly number[], interval: number): SampleGrid {
-  const half = gaps.length >> 1
-  const [firstRe, firstIm] = wound(gaps, interval, 0, half)
-  const [lastRe, lastIm] = wound(gaps, interval, half, gaps.length)
-  const angle = Math.atan2(lastIm * firstRe - lastRe * firstIm, lastRe * firstRe + lastIm * firstIm)
-  const apart = gaps.reduce((sum, gap) => sum + gap, 0) / 2
-  // a phase per edge is off by the rest of the unit circle, a mean of half of them by less
-  const strength = Math.hypot(firstRe, firstIm)
-  const perHalf = Math.sqrt((1 - strength ** 2) / 2 / half) / strength
+  const [meanRe, meanIm] = wound(gaps, interval, 0, gaps.length)
+  const times = new Float64Array(TURNING_BLOCKS)
+  const angles = new Float64Array(TURNING_BLOCKS)
+  let now = 0
+  for (let block = 0, from = 0; block < TURNING_BLOCKS; block++) {
+    const to = Math.floor(((block + 1) * gaps.length) / TURNING_BLOCKS)
+    const [re, im] = wound(gaps, interval, from, to)
+    angles[block] = Math.atan2(im * meanRe - re * meanIm, re * meanRe + im * meanIm)
+    const began = now
+    for (; from < to; from++) now += gaps[from]!
+    times[block] = (began + now) / 2
+  }
+  const meanTime = times.reduce((sum, time) => sum + time, 0) / TURNING_BLOCKS
+  const meanAngle = angles.reduce((sum, angle) => sum + angle, 0) / TURNING_BLOCKS
+  let spread = 0
+  let slope = 0
+  for (let block = 0; block < TURNING_BLOCKS; block++) {
+    spread += (times[block]! - meanTime) ** 2
+    slope += (times[block]! - meanTime) * angles[block]!
+  }
+  slope /= spread
+  let squares = 0
+  for (let block = 0; block < TURNING_BLOCKS; block++)
+    squares += (angles[block]! - meanAngle - slope * (times[block]! - meanTime)) ** 2
+  const perTurn = interval ** 2 / (2 * Math.PI)
   return {
-    intervalTicks: interval * (1 + (angle / (2 * Math.PI)) * (interval / apart)),
-    uncertaintyTicks: ((Math.SQRT2 * perHalf) / (2 * Math.PI)) * (interval ** 2 / apart),
+    intervalTicks: interval + slope * perTurn,
+    uncertaintyTicks: Math.sqrt(squares / (TURNING_BLOCKS - 2) / spread) * perTurn,
     coarserThanTick: true,
     rounded: true,
   }
