@@ -55,7 +55,7 @@ export class WidthSeries {
     const sampling = stirredVariance(jitterSamples) - jitterSamples ** 2
     const apart = Math.max(0, own - 2 * sampling) / 2
     // widths that all are the same number of samples hide what of a sample comes less often than once
-    const unseen = 1 / scanlines ** 2
+    const unseen = own > 0 ? 0 : 1 / scanlines ** 2
     const variance = Math.max(own, 2 * stirredVariance(0)) / scanlines + 2 * beat + unseen
     return {
       width: { value: this.#firstWidth + mean, uncertainty: Math.sqrt(variance) * resolutionTicks },

@@ -49,6 +49,8 @@ export function jitterOfStirred(variance: number): number {
 
 /** A scanline of n + p/q samples beats in q places at once; beyond this many places no steps are left to follow. */
 const MOST_PLACES = 64
+/** Beats over a whole length below which a mean may hold any value of the beat. */
+const LEAST_BEATS = 0.5
 /** Beats over a whole length below which a line's slope follows single steps of the beat. */
 const SLOW_BEATS = 2
 /** Largest squared factor that a line's slope over a length L has for a sine wave, times L^2: 36 j1(z)^2 at z = 2.08. */
@@ -99,7 +101,8 @@ export function polynomialBeatVariances(
 
 /**
  * Variance of a mean by the beat, as `beatVariances`. A harmonic that beats b times over the length leaves at most
- * 1 / (pi b)^2 of itself in the mean, and all of itself where it may not beat at all, so far as the period is known.
+ * 1 / (pi b)^2 of itself in the mean, and all of itself where it may not beat at all; where, so far as the period is
+ * known, it may hardly beat, that counts.
  *
  * @param factors of the mean; lengthScanlines from the first scanline to the last
  * @param periodSamples samples per scanline, not rounded
@@ -115,8 +118,8 @@ export function meanBeatVariance(
   const least = (harmonic: number): number => {
     if (harmonic > MOST_PLACES) return 0
     const perScanline = Math.abs(harmonic * value - Math.round(harmonic * value))
-    const beats = Math.max(0, perScanline - 2 * harmonic * uncertainty) * lengthScanlines
-    return 1 / Math.max(1, Math.PI * beats) ** 2
+    const beats = Math.max(0, perScanline - harmonic * uncertainty) * lengthScanlines
+    return beats < LEAST_BEATS ? 1 / Math.max(1, Math.PI * beats) ** 2 : 0
   }
   return beatVariances(edges, [factors], value, sigmaSamples, HARMONICS, least)[0]!
 }
