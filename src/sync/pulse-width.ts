@@ -54,8 +54,9 @@ export class WidthSeries {
     // of the widths' scatter, what sampling stirs up at either edge; the rest is jitter that the edges do not share
     const sampling = stirredVariance(jitterSamples) - jitterSamples ** 2
     const apart = Math.max(0, own - 2 * sampling) / 2
-    // widths that all are the same number of samples hide what of a sample comes less often than once
-    const unseen = own > 0 ? 0 : 1 / scanlines ** 2
+    // a width just off a whole number of samples shows in few pulses, by chance: as if in one more than were seen; where
+    // all are alike or sampling is stirred, for a steady beat leaves nothing to chance
+    const unseen = (own > 0 ? Math.min(1, 12 * sampling) : 1) / scanlines ** 2
     const variance = Math.max(own, 2 * stirredVariance(0)) / scanlines + 2 * beat + unseen
     return {
       width: { value: this.#firstWidth + mean, uncertainty: Math.sqrt(variance) * resolutionTicks },

@@ -49,10 +49,12 @@ export function jitterOfStirred(variance: number): number {
 
 /** A scanline of n + p/q samples beats in q places at once; beyond this many places no steps are left to follow. */
 const MOST_PLACES = 64
-/** Beats over a whole length below which a mean may hold any value of the beat. */
-const LEAST_BEATS = 0.5
 /** Beats over a whole length below which a line's slope follows single steps of the beat. */
 const SLOW_BEATS = 2
+/** Standard uncertainties that a value may be off by, and their weights: a normal distribution in half steps. */
+const OFF_BY: readonly (readonly [number, number])[] = [
+  -3, -2.5, -2, -1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2, 2.5, 3,
+].map((off) => [off, Math.exp(-(off ** 2) / 2) / Math.sqrt(8 * Math.PI)])
 /** Largest squared factor that a line's slope over a length L has for a sine wave, times L^2: 36 j1(z)^2 at z = 2.08. */
 const SLOPE_RESPONSE = 6.85
 /** The same for Legendre polynomials, (2 d + 1) j_d(z)^2 where that is largest: 0.47 for d = 2, 0.4 for d = 5. */
@@ -100,9 +102,9 @@ export function polynomialBeatVariances(
 }
 
 /**
- * Variance of a mean by the beat, as `beatVariances`. A harmonic that beats b times over the length leaves at most
- * 1 / (pi b)^2 of itself in the mean, and all of itself where it may not beat at all; where, so far as the period is
- * known, it may hardly beat, that counts.
+ * Variance of a mean by the beat, as `beatVariances`. A harmonic that beats b times over the length leaves
+ * (sin(pi b) / (pi b))^2 of its power in the mean of neighbouring scanlines. How often it beats is known no better than the
+ * period, so that is averaged over what the period leaves open.
  *
  * @param factors of the mean; lengthScanlines from the first scanline to the last
  * @param periodSamples samples per scanline, not rounded
@@ -117,11 +119,16 @@ export function meanBeatVariance(
   const { value, uncertainty } = periodSamples
   const least = (harmonic: number): number => {
     if (harmonic > MOST_PLACES) return 0
-    const perScanline = Math.abs(harmonic * value - Math.round(harmonic * value))
-    const beats = Math.max(0, perScanline - harmonic * uncertainty) * lengthScanlines
-    return beats < LEAST_BEATS ? 1 / Math.max(1, Math.PI * beats) ** 2 : 0
+    const beats = (harmonic * value - Math.round(harmonic * value)) * lengthScanlines
+    const doubt = harmonic * uncertainty * lengthScanlines
+    return OFF_BY.reduce((sum, [off, weight]) => sum + weight * leftInMean(beats + off * doubt), 0)
   }
   return beatVariances(edges, [factors], value, sigmaSamples, HARMONICS, least)[0]!
+}
+
+function leftInMean(beats: number): number {
+  const angle = Math.PI * beats
+  return Math.abs(angle) < 1e-6 ? 1 : (Math.sin(angle) / angle) ** 2
 }
 
 function hardlyBeats(samplesPerScanline: number, lengthScanlines: number): boolean {

@@ -83,9 +83,13 @@ describe('uncertainties of sync alone', () => {
       })
     }
     for (const row of tally.rows()) {
-      // errors of a regular beat are bounded, and without jitter the uncertainty of a period is more than they need
-      if (least > 0 || row.quantity !== 'period') expectHeld(row)
-      else expect(row.within3).toBeGreaterThan(0.99)
+      // errors of a regular beat are bounded: without jitter, what is stated may be more than they need, never less
+      const mayBeWide = least === 0 && (row.quantity === 'period' || row.quantity === 'hsync width')
+      if (!mayBeWide) expectHeld(row)
+      else {
+        expect(row.within1, row.quantity).toBeGreaterThan(0.6)
+        expect(row.within3, row.quantity).toBeGreaterThan(0.99)
+      }
     }
     expect(boundRatio(bounds).beating).toBeLessThan(1.3)
   })
