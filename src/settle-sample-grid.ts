@@ -34,10 +34,21 @@ export function isRoundedCoarsely(store: TransitionStore): boolean {
   return undone >= Math.max(LEAST_UNDONE, UNDONE_SHARE * count)
 }
 
+/** Whether a tick is a sample: as long as one at the rate that the file states. */
+function isSampleCount({ secondsPerTick, statedRateHz }: CaptureHeader): boolean {
+  return (
+    secondsPerTick !== null && statedRateHz !== null && Math.abs(secondsPerTick * statedRateHz - 1) < 1e-9
+  )
+}
+
 /** The grid, before it is known which channel carries scanlines. */
 export function sampleGridOf(header: CaptureHeader, store: TransitionStore): SampleGrid {
   const stated = header.sampleIntervalTicks
-  if (stated === null) return findSampleGrid(store.tick, store.count, header.secondsPerTick)
+  if (stated === null) {
+    const seen = findSampleGrid(store.tick, store.count, header.secondsPerTick)
+    // a file that counts samples rounds nothing to them: what looks rounded are the card's dots
+    return seen.rounded && isSampleCount(header) ? TICK_GRID : seen
+  }
   const layout = { intervalTicks: stated, uncertaintyTicks: 0, coarserThanTick: stated > 1, rounded: false }
   if (Number.isInteger(stated)) return layout
   // rounded times: the mean of a few steps is less exact than all edges together
