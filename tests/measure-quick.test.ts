@@ -7,6 +7,8 @@ import { smallCapture } from './support/small-captures.ts'
 
 const FRAMES = 24
 const CHUNKS = 96
+/** Twenty frames are drawn first. */
+const SLOW = { timeout: 60_000 }
 
 /** @returns the measurement, and how many of the chunks were asked for */
 async function measured(bytes: Uint8Array, options: MeasureOptions) {
@@ -21,7 +23,7 @@ async function measured(bytes: Uint8Array, options: MeasureOptions) {
   return { measurement, asked }
 }
 
-test.each(['vcd', 'csv'] as const)('a %s gives the same answer from a part of it', async (kind) => {
+test.each(['vcd', 'csv'] as const)('a %s gives the same answer from a part of it', SLOW, async (kind) => {
   const form = kind === 'vcd' ? { kind } : { kind, rows: 'per-change' as const }
   // dense enough that the part which is held back before roles are known is a fraction of it
   const bytes = smallCapture('ega350with366', { frames: FRAMES, picture: 'dither', form })
@@ -42,7 +44,7 @@ test.each(['vcd', 'csv'] as const)('a %s gives the same answer from a part of it
   expect(whole.measurement.notices).toEqual([])
 })
 
-test('frames that come late are waited for, and a short capture is read to its end', async () => {
+test('frames that come late are waited for, and a short capture is read to its end', SLOW, async () => {
   const bytes = smallCapture('ega350with366', { frames: FRAMES, picture: 'dither' })
   const late = await measured(bytes, { quick: true, frames: { first: 19, count: 1 } })
   expect(late.asked).toBeGreaterThan(CHUNKS / 2)
