@@ -73,7 +73,7 @@ export function placeOf(fault: SyncFault, shape: PulseShape): 'lead' | 'trail' |
 
 /**
  * Probability of at least `hits`, where each trial has a probability of its own: the Poisson binomial distribution, one
- * trial after the other (Y. H. Wang, "On the number of successes in independent trials", Statistica Sinica 3, 1993).
+ * trial after the other (Y. H. Wang, "On the number of successes in independent trials", Statistica Sinica 3, 1993; cited from memory).
  */
 export function chanceOfEach(hits: number, shares: readonly number[]): number {
   if (hits <= 0) return 1
