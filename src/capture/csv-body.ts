@@ -130,18 +130,11 @@ export class CsvBody {
     for (let before = -1; at > before;) {
       before = at
       if (rows.batch.count > BATCH_ROOM) rows.flush()
-      at = scan(chunk, view, at, rows, this.#stride, levelBits(rows.levels))
+      at = scan(chunk, view, at, rows, this.#stride)
     }
     this.#refused = at === from ? this.#refused + 1 : 0
     return at
   }
-}
-
-/** Level of channel n in bit n. */
-function levelBits(levels: Uint8Array): number {
-  let bits = 0
-  for (let n = 0; n < levels.length; n++) bits |= levels[n]! << n
-  return bits
 }
 
 /** The fast scanner that fits the columns. */

@@ -281,6 +281,20 @@ export class CsvRows {
     }
   }
 
+  /** Levels of the first 32 channels, channel n in bit n; none of them may be unknown. */
+  get levelBits(): number {
+    let bits = 0
+    for (let n = 0; n < this.levels.length; n++) bits |= this.levels[n]! << n
+    return bits
+  }
+
+  /** Puts back where a fast scanner has come to. */
+  resume(levelBits: number, sample: number, count: number): void {
+    for (let n = 0; n < this.levels.length; n++) this.levels[n] = (levelBits >>> n) & 1
+    this.sample = sample
+    this.batch.count = count
+  }
+
   /** Adds one transition and remembers the level. */
   emit(tick: number, channel: number, level: number): void {
     this.levels[channel] = level

@@ -14,7 +14,6 @@ const WORD_BYTES: number = Float64Array.BYTES_PER_ELEMENT
 /**
  * @param view of the bytes of `chunk`
  * @param stride bytes from one level to the next: 2, or 3 with a space after the delimiter
- * @param known the levels before, channel n in bit n
  * @returns where the first other row begins, or the chunk's end cuts one; `rows` is up to there
  */
 export function scanSampleRows(
@@ -23,7 +22,6 @@ export function scanSampleRows(
   from: number,
   rows: CsvRows,
   stride: number,
-  known: number,
 ): number {
   const { tick, channel, level } = rows.batch
   const length = chunk.length
@@ -37,7 +35,7 @@ export function scanSampleRows(
   const pair = (delimiter * 0x1000100) | 0x300030
   const safe = length - WORD_BYTES
   const lastAt = Math.min(from + STRIDE_BYTES, length - rowBytes)
-  let before = known
+  let before = rows.levelBits
   let sample = rows.sample
   let row = rows.batch.count
   let at = from
@@ -86,8 +84,6 @@ export function scanSampleRows(
     sample++
   }
   if (sample > rows.sample) rows.lastTick = sample - 1
-  rows.sample = sample
-  rows.batch.count = row
-  for (let n = 0; n < channels; n++) rows.levels[n] = (before >>> n) & 1
+  rows.resume(before, sample, row)
   return at
 }

@@ -27,7 +27,6 @@ const POWERS: Float64Array = Float64Array.from({ length: 40 }, (_, n) => 10 ** n
 /**
  * @param view of the bytes of `chunk`
  * @param stride bytes from one level to the next: 2, or 3 with a space after the delimiter
- * @param known the levels before, channel n in bit n
  * @returns where the first other row begins, or the chunk's end comes too near; `rows` is up to there
  */
 export function scanTimedRows(
@@ -36,7 +35,6 @@ export function scanTimedRows(
   from: number,
   rows: CsvRows,
   stride: number,
-  known: number,
 ): number {
   const { tick, channel, level } = rows.batch
   const { delimiter, decimal } = rows.dialect
@@ -57,7 +55,7 @@ export function scanTimedRows(
   let prefix1 = 0
   let mask0 = 0
   let mask1 = 0
-  let before = known
+  let before = rows.levelBits
   let last = rows.lastTick
   let sample = rows.sample
   let row = rows.batch.count
@@ -190,9 +188,7 @@ export function scanTimedRows(
     }
   }
   rows.lastTick = last
-  rows.sample = sample
-  rows.batch.count = row
-  for (let n = 0; n < channels; n++) rows.levels[n] = (before >>> n) & 1
+  rows.resume(before, sample, row)
   return at
 }
 
