@@ -16,7 +16,7 @@ import {
   type CaptureContext,
   type SegmentMeasurement,
 } from './measure-segment.ts'
-import { joinedNotices, NoticeList, type Notice, type NoticeCode } from './notices.ts'
+import { NoticeList, type Notice, type NoticeCode } from './notices.ts'
 import { nameMonoPair } from './settle-mono-pair.ts'
 import { settleRoles, type SettledRoles } from './settle-roles.ts'
 import { isRoundedCoarsely, withoutDotGrid } from './settle-sample-grid.ts'
@@ -110,7 +110,6 @@ const MAX_PLANES = 16
 /** How far around a false pulse colour edges are looked for, to tell how dense they are there, in NEAR_SAMPLES. */
 const AROUND_REACHES = 50
 const NO_LEVEL = 255
-const CUT_SHORT: ReadonlySet<NoticeCode> = new Set(['VCD_CUT_SHORT', 'CSV_ROW_CUT_SHORT'])
 /** Rows that are looked at for clips before they are measured. */
 const CLIP_ROWS = 8192
 
@@ -120,6 +119,18 @@ const KIND_SCANLINE = 1
 const KIND_VSYNC = 2
 const KIND_DOT_CLOCK = 3
 const KIND_PLANE = 4
+
+const STOPPED_EARLY: Notice = {
+  code: 'STOPPED_EARLY',
+  message: 'reading stopped when enough frames were seen, as asked; what follows was not looked at',
+  firstAtByte: null,
+  count: 1,
+}
+const CUT_SHORT: readonly NoticeCode[] = ['VCD_CUT_SHORT', 'CSV_ROW_CUT_SHORT']
+
+function isWhole({ code }: Notice): boolean {
+  return !CUT_SHORT.includes(code)
+}
 
 /** Measures one capture as its bytes go past. */
 export class CaptureMeasurer {
@@ -152,26 +163,16 @@ export class CaptureMeasurer {
     return this.#measurer.hasEnough
   }
 
-  /** Ends the capture, though it goes on: a notice says so. */
-  endEarly(): CaptureMeasurement {
-    const extent = this.#reader.end()
-    const notices = new NoticeList()
-    notices.add(
-      'STOPPED_EARLY',
-      () => 'reading stopped when enough frames were seen, as asked; what follows was not looked at',
-    )
-    // that the last token is cut is our doing
-    const met = this.#notices.list().filter(({ code }) => !CUT_SHORT.has(code))
-    return this.#measurer.end(extent, joinedNotices(met, notices.list()))
-  }
-
   /**
-   * Ends the capture.
+   * Ends the capture, though it may go on where there is enough of it: a notice says so.
    * @throws {CaptureError} as `write`; SYNC_NOT_FOUND, HSYNC_TOO_FEW_EDGES, TIMEBASE_UNKNOWN where nothing can be measured
    */
   end(): CaptureMeasurement {
+    const isEarly = this.hasEnough
     const extent = this.#reader.end()
-    return this.#measurer.end(extent, this.#notices.list())
+    const met = this.#notices.list()
+    // that the last token is cut is our doing
+    return this.#measurer.end(extent, isEarly ? [...met.filter(isWhole), STOPPED_EARLY] : met)
   }
 }
 
@@ -243,6 +244,9 @@ export class TransitionMeasurer {
         },
       )
     }
+    const notices = new NoticeList()
+    notices.addAll(readerNotices)
+    notices.addAll(this.#notices.list())
     const { secondsPerTick } = pass.context.timebase
     return {
       kind: header.kind,
@@ -256,7 +260,7 @@ export class TransitionMeasurer {
         const threshold = extent.thresholds?.[i]
         return { name, role: pass.roles.roles[i] ?? null, ...(threshold ? { threshold } : {}) }
       }),
-      notices: joinedNotices(readerNotices, this.#notices.list()),
+      notices: notices.list(),
       segments,
       timebase: {
         secondsPerTick,
@@ -333,7 +337,7 @@ class MeasuringPass implements SyncListener {
     this.#onPulse = options.onPulse
     const { channels } = header
     const { grid: found, activities } = settled
-    notices.addAll(settled.notices)
+    notices.addAll(settled.notices.list())
     this.roles = settled.roles
     this.scanlineName = channels[this.roles.scanlineChannel]!.name
     const scanlineActivity = activities[this.roles.scanlineChannel]!
@@ -567,7 +571,7 @@ export async function measureCapture(
   const measurer = new CaptureMeasurer(options)
   for await (const chunk of chunks) {
     measurer.write(chunk)
-    if (measurer.hasEnough) return measurer.endEarly()
+    if (measurer.hasEnough) break
   }
   return measurer.end()
 }

@@ -75,9 +75,9 @@ export class NoticeList {
     else this.#byCode.set(code, { code, message: message(), firstAtByte: atByte, count })
   }
 
-  /** Adds what another list holds. */
-  addAll(other: NoticeList): void {
-    for (const { code, message, firstAtByte, count } of other.list()) {
+  /** Adds what another list holds; what both met is counted together. */
+  addAll(other: readonly Notice[]): void {
+    for (const { code, message, firstAtByte, count } of other) {
       this.add(code, () => message, firstAtByte, count)
     }
   }
@@ -89,13 +89,4 @@ export class NoticeList {
   list(): Notice[] {
     return [...this.#byCode.values()]
   }
-}
-
-/** Both lists as one, the first one's first; what both met is counted together. */
-export function joinedNotices(first: readonly Notice[], second: readonly Notice[]): Notice[] {
-  const joined = new NoticeList()
-  for (const { code, message, firstAtByte, count } of [...first, ...second]) {
-    joined.add(code, () => message, firstAtByte, count)
-  }
-  return joined.list()
 }

@@ -9,7 +9,7 @@ import {
   type MeasureOptions,
 } from '../measure.ts'
 import type { Notice } from '../notices.ts'
-import { canReadAgain, openCapture, sizeOf, type OpenOptions } from '../open-capture.ts'
+import { openCapture, sizeOf, type OpenOptions } from '../open-capture.ts'
 import { PassedText, placeInFile } from './find-place.ts'
 import type { Io } from './io.ts'
 import type { CaptureOptions } from './options.ts'
@@ -36,7 +36,8 @@ export async function readCapture(
   afterChunk?: () => Promise<void>,
 ): Promise<CaptureMeasurement> {
   const progress = new Progress(io)
-  const passed = (await canReadAgain(file)) ? undefined : new PassedText()
+  const size = await sizeOf(file)
+  const passed = size >= 0 ? undefined : new PassedText()
   const cutShort: Notice[] = []
   try {
     const measureOptions: MeasureOptions = {
@@ -47,7 +48,7 @@ export async function readCapture(
       quick: options.quick,
       ...more,
     }
-    if (!onBytes && !afterChunk && !options.quick && (await isWorthAThread(file))) {
+    if (!onBytes && !afterChunk && !options.quick && isWorthAThread(size)) {
       const { measureInThread } = await import('./read-in-thread.ts')
       return await measureInThread(file, new TransitionMeasurer(measureOptions), {
         sampleRateHz: options.rate,
@@ -69,7 +70,7 @@ export async function readCapture(
       if (afterChunk) await afterChunk()
       if (measurer.hasEnough) break
     }
-    const measurement = measurer.hasEnough ? measurer.endEarly() : measurer.end()
+    const measurement = measurer.end()
     return { ...measurement, notices: [...measurement.notices, ...cutShort] }
   } catch (error) {
     if (!(error instanceof CaptureError)) throw error
@@ -83,8 +84,8 @@ export async function readCapture(
 }
 
 /** A short capture is read before a thread has started; and two threads on one processor core only wait for each other. */
-async function isWorthAThread(file: string): Promise<boolean> {
-  return (await sizeOf(file)) >= THREAD_BYTES && availableParallelism() > 1
+function isWorthAThread(bytes: number): boolean {
+  return bytes >= THREAD_BYTES && availableParallelism() > 1
 }
 
 class Progress {
