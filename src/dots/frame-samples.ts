@@ -1,5 +1,6 @@
 // A recording and its sample instants → the samples of one scanline, one after the other, as the instrument took them.
 
+import { firstAfter } from '../transitions/rising-ticks.ts'
 import type { SampleInstants } from './sample-instants.ts'
 import type { Recording } from './video-recorder.ts'
 
@@ -36,7 +37,7 @@ export class FrameSamples {
     if (count > this.levels.length) this.levels = new Uint16Array(2 * count)
     const levels = this.levels
     // changes are rounded to ticks: half an interval keeps them on their own sample
-    let row = rowAfter(originTicks + (first + 0.5) * intervalTicks, tick, rows)
+    let row = firstAfter(originTicks + (first + 0.5) * intervalTicks, tick, 0, rows)
     let level = row > 0 ? rowLevels[row - 1]! : initialLevels
     let next = row < rows ? Math.ceil((tick[row]! - originTicks) / intervalTicks - 0.5) : Infinity
     for (let i = 0; i < count; i++) {
@@ -50,16 +51,4 @@ export class FrameSamples {
     this.count = count
     this.firstTicks = originTicks + first * intervalTicks - startTick
   }
-}
-
-/** First row whose tick is beyond `tick`. */
-function rowAfter(tick: number, ticks: Float64Array, rows: number): number {
-  let low = 0
-  let high = rows
-  while (low < high) {
-    const middle = (low + high) >> 1
-    if (ticks[middle]! <= tick) low = middle + 1
-    else high = middle
-  }
-  return low
 }

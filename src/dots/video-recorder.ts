@@ -2,6 +2,7 @@
 // lets the rest go. Sync is settled a little later than it arrives, so everything newer than that waits here.
 
 import type { FrameSync } from '../sync/segment-sync.ts'
+import { firstFrom } from '../transitions/rising-ticks.ts'
 import { SyncRecorder, type SyncEdges } from './sync-recorder.ts'
 
 /** Most rows kept of one segment: two frames of the busiest picture there is (640 x 350 dots, each another colour). */
@@ -329,16 +330,4 @@ export function colourEdgeShare(recording: Recording, reach: number): number {
   let covered = 2 * reach
   for (let row = 1; row < rows; row++) covered += Math.min(2 * reach, tick[row]! - tick[row - 1]!)
   return Math.min(1, covered / span)
-}
-
-/** First row in `from` to `to` whose tick is not below `tick`; `to` without one. */
-function firstFrom(tick: number, ticks: Float64Array, from: number, to: number): number {
-  let low = from
-  let high = to
-  while (low < high) {
-    const middle = (low + high) >> 1
-    if (ticks[middle]! < tick) low = middle + 1
-    else high = middle
-  }
-  return low
 }

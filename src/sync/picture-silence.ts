@@ -2,6 +2,7 @@
 // during the pulses of a stranger.
 
 import type { ChannelActivity } from '../transitions/channel-activity.ts'
+import { firstAfter } from '../transitions/rising-ticks.ts'
 import type { TransitionStore } from '../transitions/transition-store.ts'
 import type { Rhythm } from './scanline-rhythm.ts'
 import { couldBePicture } from './sync-by-behaviour.ts'
@@ -43,22 +44,10 @@ export function silenceIn(edges: Float64Array, totalTicks: number, rhythm: Rhyth
   let ticks = 0
   pulses.leadTicks.forEach((from, n) => {
     const to = from + pulses.widthTicks[n]!
-    seen += firstAfter(edges, to) - firstAfter(edges, from)
+    seen += firstAfter(to, edges) - firstAfter(from, edges)
     ticks += to - from
   })
   const expected = (edges.length * ticks) / totalTicks
   if (!(expected >= ENOUGH_EXPECTED)) return 0
   return seen <= QUIET_SHARE * expected ? 0.5 : -1
-}
-
-/** Index of the first time after the given one. */
-function firstAfter(ticks: Float64Array, tick: number): number {
-  let low = 0
-  let high = ticks.length
-  while (low < high) {
-    const middle = (low + high) >> 1
-    if (ticks[middle]! <= tick) low = middle + 1
-    else high = middle
-  }
-  return low
 }

@@ -1,6 +1,8 @@
 // Edge times → the grid they lie on. An instrument sees edges only at its samples, so their times are whole
 // sample intervals apart, whatever the file's tick is; a file of its own because everything later leans on it.
 
+import { firstFrom } from './rising-ticks.ts'
+
 /** The grid that the edges of a capture lie on. */
 export interface SampleGrid {
   /** Interval in ticks, not rounded. */
@@ -67,7 +69,7 @@ export function findSampleGrid(
   const all = gapsOf(ticks, 0, count)
   if (all.list.length < MIN_GAPS) return TICK_GRID
   // a fixed number of digits rounds late times more coarsely than early ones, and there most edges lie
-  const late = gapsOf(ticks, firstFrom(ticks, count, mainDecade(ticks[count - 1]!)), count)
+  const late = gapsOf(ticks, firstFrom(mainDecade(ticks[count - 1]!), ticks, 0, count), count)
   const { list, divisor } = late.list.length >= MIN_GAPS && late.divisor >= 10 * all.divisor ? late : all
   if (divisor < 2)
     return fromGaps(list) ?? (secondsPerTick === null ? TICK_GRID : fromUsualRates(list, secondsPerTick))
@@ -105,17 +107,6 @@ function gapsOf(ticks: Float64Array, from: number, count: number): { list: numbe
 function mainDecade(lastTick: number): number {
   const decade = 10 ** Math.floor(Math.log10(Math.max(1, lastTick)))
   return lastTick < 2 * decade ? decade / 10 : decade
-}
-
-/** Index of the first of rising times that is not before one. */
-function firstFrom(ticks: Float64Array, count: number, tick: number): number {
-  let [low, high] = [0, count]
-  while (low < high) {
-    const middle = (low + high) >> 1
-    if (ticks[middle]! < tick) low = middle + 1
-    else high = middle
-  }
-  return low
 }
 
 function isPowerOfTen(value: number): boolean {
