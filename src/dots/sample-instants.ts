@@ -2,6 +2,7 @@
 // it the level was looked at. The grid is fitted over the whole recording, for a thousandth of a sample matters where
 // samples of several frames are put between each other.
 
+import { RunningLine } from '../transitions/running-line.ts'
 import type { Recording } from './video-recorder.ts'
 
 /** The even grid of all sample instants of a recording. */
@@ -33,32 +34,19 @@ export function sampleInstants(
   const count = scanlineTick.length
   const first = scanlineTick[0]
   if (first === undefined || count < 3 || !(sampleIntervalTicks > 0)) return undefined
+  const line = new RunningLine()
   let index = 0
-  let meanIndex = 0
-  let meanOffset = 0
-  let spread = 0
-  let product = 0
-  let square = 0
   for (let i = 0; i < count; i++) {
     if (i > 0) index += Math.round((scanlineTick[i]! - scanlineTick[i - 1]!) / sampleIntervalTicks)
-    // off the even grid: a small number, so that sums lose nothing
-    const offset = scanlineTick[i]! - first - index * sampleIntervalTicks
-    const dx = index - meanIndex
-    const dy = offset - meanOffset
-    meanIndex += dx / (i + 1)
-    meanOffset += dy / (i + 1)
-    spread += dx * (index - meanIndex)
-    product += dx * (offset - meanOffset)
-    square += dy * (offset - meanOffset)
+    line.add(index, scanlineTick[i]! - first - index * sampleIntervalTicks)
   }
-  if (!(spread > 0)) return undefined
-  const slope = product / spread
-  const rms = Math.sqrt(Math.max(0, square - slope * product) / count)
+  if (!(line.spread > 0)) return undefined
+  const { slope, rms } = line
   const intervalTicks = sampleIntervalTicks + slope
   if (rms > ROUNDED_TICKS || (intervalTicks > 1 && rms > ON_GRID * intervalTicks)) return undefined
   return {
-    originTicks: first + meanOffset - slope * meanIndex,
+    originTicks: first + line.atZero,
     intervalTicks,
-    uncertaintyTicks: rms / Math.sqrt(spread),
+    uncertaintyTicks: rms / Math.sqrt(line.spread),
   }
 }

@@ -2,6 +2,7 @@
 // sample intervals apart, whatever the file's tick is; a file of its own because everything later leans on it.
 
 import { firstFrom } from './rising-ticks.ts'
+import { RunningLine } from './running-line.ts'
 
 /** The grid that the edges of a capture lie on. */
 export interface SampleGrid {
@@ -228,33 +229,22 @@ function wound(gaps: readonly number[], interval: number, from: number, to: numb
  */
 function fromTurning(gaps: readonly number[], interval: number): SampleGrid {
   const [meanRe, meanIm] = wound(gaps, interval, 0, gaps.length)
-  const times = new Float64Array(TURNING_BLOCKS)
-  const angles = new Float64Array(TURNING_BLOCKS)
+  const line = new RunningLine()
   let now = 0
   for (let block = 0, from = 0; block < TURNING_BLOCKS; block++) {
     const to = Math.floor(((block + 1) * gaps.length) / TURNING_BLOCKS)
     const [re, im] = wound(gaps, interval, from, to)
-    angles[block] = Math.atan2(im * meanRe - re * meanIm, re * meanRe + im * meanIm)
+    const angle = Math.atan2(im * meanRe - re * meanIm, re * meanRe + im * meanIm)
     const began = now
     for (; from < to; from++) now += gaps[from]!
-    times[block] = (began + now) / 2
+    line.add((began + now) / 2, angle)
   }
-  const meanTime = times.reduce((sum, time) => sum + time, 0) / TURNING_BLOCKS
-  const meanAngle = angles.reduce((sum, angle) => sum + angle, 0) / TURNING_BLOCKS
-  let spread = 0
-  let slope = 0
-  for (let block = 0; block < TURNING_BLOCKS; block++) {
-    spread += (times[block]! - meanTime) ** 2
-    slope += (times[block]! - meanTime) * angles[block]!
-  }
-  slope /= spread
-  let squares = 0
-  for (let block = 0; block < TURNING_BLOCKS; block++)
-    squares += (angles[block]! - meanAngle - slope * (times[block]! - meanTime)) ** 2
   const perTurn = interval ** 2 / (2 * Math.PI)
+  // the line took two degrees of freedom
+  const scatter = line.rms * Math.sqrt(TURNING_BLOCKS / (TURNING_BLOCKS - 2))
   return {
-    intervalTicks: interval + slope * perTurn,
-    uncertaintyTicks: Math.sqrt(squares / (TURNING_BLOCKS - 2) / spread) * perTurn,
+    intervalTicks: interval + line.slope * perTurn,
+    uncertaintyTicks: (scatter / Math.sqrt(line.spread)) * perTurn,
     coarserThanTick: true,
     rounded: true,
   }
@@ -300,39 +290,24 @@ function lineThrough(
   to: number,
   interval: number,
 ): SampleGrid | undefined {
+  const line = new RunningLine()
   let index = 0
   let offset = 0
-  let n = 0
-  let meanIndex = 0
-  let meanOffset = 0
-  let spread = 0
-  let product = 0
-  let square = 0
   for (let i = from; i < to; i++) {
     const samples = Math.round(gaps[i]! / interval)
     index += samples
-    // off the even grid: a small number, so that sums lose nothing
     offset += gaps[i]! - samples * interval
-    n++
-    const dx = index - meanIndex
-    const dy = offset - meanOffset
-    meanIndex += dx / n
-    meanOffset += dy / n
-    spread += dx * (index - meanIndex)
-    product += dx * (offset - meanOffset)
-    square += dy * (offset - meanOffset)
+    line.add(index, offset)
   }
-  if (!(spread > 0)) return undefined
-  const slope = product / spread
-  const rms = Math.sqrt(Math.max(0, square - slope * product) / n)
+  if (!(line.spread > 0)) return undefined
+  const { rms } = line
   // Rounding to whole ticks gives sqrt(1/12) = 0.29 tick RMS; a wrong grid gives interval / sqrt(12).
   if (rms > 0.45 || rms > interval / 5) return undefined
-  const line = { meanIndex, meanOffset, slope, spread }
   const variance = Math.max(
     ...BLOCKS.map((blocks) => slopeVariance(gaps, from, to, interval, line, Math.min(blocks, to - from))),
   )
   return {
-    intervalTicks: interval + slope,
+    intervalTicks: interval + line.slope,
     uncertaintyTicks: Math.max(Math.sqrt(variance), FLOAT_DIGITS * interval),
     coarserThanTick: true,
     rounded: true,
@@ -348,9 +323,10 @@ function slopeVariance(
   from: number,
   to: number,
   interval: number,
-  line: { meanIndex: number; meanOffset: number; slope: number; spread: number },
+  line: RunningLine,
   blocks: number,
 ): number {
+  const { meanX, meanY, slope, spread } = line
   let index = 0
   let offset = 0
   let block = 0
@@ -360,13 +336,13 @@ function slopeVariance(
     const samples = Math.round(gaps[i]! / interval)
     index += samples
     offset += gaps[i]! - samples * interval
-    const x = index - line.meanIndex
-    sum += x * (offset - line.meanOffset - line.slope * x)
+    const x = index - meanX
+    sum += x * (offset - meanY - slope * x)
     if ((i - from + 1) * blocks < (block + 1) * (to - from)) continue
     squares += sum * sum
     sum = 0
     block++
   }
   // the line took two degrees of freedom
-  return (squares / line.spread ** 2) * (blocks / (blocks - 2))
+  return (squares / spread ** 2) * (blocks / (blocks - 2))
 }
