@@ -2,6 +2,7 @@
 // within one sample of their line, wherever that is; least squares alone do not know that.
 
 import { strayVariance, type Steps } from './edge-steps.ts'
+import { median } from './median.ts'
 
 /** What a list of values has in common. */
 export interface Spread {
@@ -182,9 +183,9 @@ function sortedCopy(values: readonly number[]): number[] {
 
 /** Those values that are not plainly wrong, where there is jitter. */
 function scattered(values: readonly number[], resolutionTicks: number): Spread {
-  const middle = median(values)
+  const middle = median(values)!
   // 1.4826 median absolute deviations are a standard deviation of a normal distribution
-  const sigma = 1.4826 * median(values.map((value) => Math.abs(value - middle)))
+  const sigma = 1.4826 * median(values.map((value) => Math.abs(value - middle)))!
   const reach = Math.max(1.5 * resolutionTicks, 3 * sigma)
   return spreadOf(values.filter((value) => Math.abs(value - middle) <= reach).sort((a, b) => a - b))
 }
@@ -199,8 +200,4 @@ function spreadOf(sorted: readonly number[]): Spread {
     scatter: Math.sqrt(squares / sorted.length),
     count: sorted.length,
   }
-}
-
-function median(values: readonly number[]): number {
-  return sortedCopy(values)[values.length >> 1]!
 }

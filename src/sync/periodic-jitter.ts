@@ -2,6 +2,7 @@
 // and sample grid is regular too, and is not the source's doing.
 
 import { fourier } from '../transitions/fourier.ts'
+import { median } from './median.ts'
 import type { SeriesResiduals } from './line-series.ts'
 
 /** One sine in the time interval error. */
@@ -108,7 +109,7 @@ function background(power: Float64Array, bin: number, binsPerLine: number): numb
     if (Math.abs(k - bin) <= OWN_LINES * binsPerLine) continue
     around.push(power[k]! * Math.max(1, (k / bin) ** 2))
   }
-  return around.sort((a, b) => a - b)[around.length >> 1] ?? Infinity
+  return median(around) ?? Infinity
 }
 
 /** Where the sample grid's beat and its harmonics fall, folded into the spectrum. */

@@ -1,6 +1,7 @@
 // Vsync pulses of a finished segment → which are false, missing, misplaced or misshapen. Judged at the end, because only
 // then is it known how long a frame usually is. A frame that the card itself made longer or shorter is no fault of vsync.
 
+import { median } from './median.ts'
 import type { FrameSync } from './segment-sync.ts'
 import type { FaultKind, SyncFault } from './sync-fault.ts'
 
@@ -84,7 +85,7 @@ class VsyncJudge {
   constructor(pulses: VsyncPulses) {
     this.#pulses = pulses
     this.#runs = runsOf(pulses.frames)
-    this.#usualWidth = median(pulses.frames.map((frame) => frame.widthTicks))
+    this.#usualWidth = median(pulses.frames.map((frame) => frame.widthTicks)) ?? 0
     const off = pulses.composite ? OFF_COMPOSITE_SCANLINES : OFF_SCANLINES
     this.#near = Math.max(off, (OFF_SAMPLES * pulses.resolutionTicks) / pulses.periodTicks)
     this.#usual = this.#usualLength()
@@ -307,8 +308,4 @@ function runsOf(frames: readonly FrameSync[]): Run[] {
     before = frame
   }
   return runs
-}
-
-function median(values: number[]): number {
-  return values.sort((a, b) => a - b)[values.length >> 1] ?? 0
 }

@@ -7,7 +7,6 @@ import { halfBlocks } from '../../picture/half-blocks.ts'
 import { MAX_MERGED_FRAMES } from '../../dots/merged-frames.ts'
 import { encodePng } from '../../picture/png.ts'
 import { differenceOf, renderFrame, renderFrames, type RenderedFrame } from '../../render-frame.ts'
-import { renderMerged } from '../../render-merged.ts'
 import { renderReport, renderText } from '../../report/render-report.ts'
 import { inFile } from '../in-file.ts'
 import type { Io } from '../io.ts'
@@ -94,6 +93,8 @@ async function renderSeveralAsOne(
   // of an interlaced picture, each frame is two fields
   const kept = { frames: { first, count: 2 * most }, keepSignal: true }
   const measurement = await readCapture(file, options, io, kept)
+  // few pictures are merged: nobody else waits for that code
+  const { renderMerged } = await import('../../render-merged.ts')
   return inFile(file, () => renderMerged(measurement, { frames: most, segment, palette, fullRaster }))
 }
 
