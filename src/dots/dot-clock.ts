@@ -54,6 +54,11 @@ const ARC_END = 0.002
  */
 const WIDEST_ON_GRID = 0.8
 
+/** Arcs up to this leave many of the edges of twice as many dots outside; a wider one may hold most of them. */
+const NARROW = 0.5
+/** Share of the coherence that edges in so wide an arc ought to have: what skew between planes may take of it. */
+const FAIR_COHERENCE = 0.5
+
 /**
  * @param samplesPerScanline scanline period over sample interval
  * @param scanlines scanlines that the phases were folded over
@@ -85,6 +90,8 @@ export function countDots(
     // edges that fall on the sampling instant show in either sample: where a count is likely, both ends of its arc count
     const width = windowDots(dots, samplesPerScanline, jitter, grid) + (isLikely ? ARC_END : 0)
     if (width >= (grid === null || isLikely ? 1 : WIDEST_ON_GRID)) return 0
+    const expected = FAIR_COHERENCE * expectedCoherence(dots, samplesPerScanline, jitter)
+    if (width > NARROW && coherence[dots]! < expected) return 0
     const explained = explainedBy(groups, grouped, dots, width)
     return explained < MIN_EXPLAINED || !allPlaces || shareIn(allPlaces, dots, width) < MOST_OF_PLACES
       ? explained
@@ -126,6 +133,15 @@ export function countDots(
     }
   }
   return { reason: limit < 700 ? 'sample-rate-too-low' : 'not-periodic', edges }
+}
+
+/**
+ * Coherence of edges that a sample makes late by up to its length, evenly, and jitter by a normal distribution: the product
+ * of the characteristic functions at one turn. Edges in two arcs of the circle, those of twice the dots, have hardly any.
+ */
+function expectedCoherence(dots: number, samplesPerScanline: number, jitterScanlines: number): number {
+  const late = (Math.PI * dots) / samplesPerScanline
+  return (Math.sin(late) / late) * Math.exp(-2 * (Math.PI * dots * jitterScanlines) ** 2)
 }
 
 /** Share of some phases that an arc holds beyond what it would hold of any, 0 to 1. */

@@ -6,6 +6,12 @@ import { newNoise } from './new-noise.ts'
 import { PointSeries } from './point-series.ts'
 import { meanBeatVariance, stirredVariance } from './sampling-beat.ts'
 
+/**
+ * Pulses added to a count of chance events for its variance: P(|n - m| <= 3 sqrt(n + 5)) of a Poisson count n of mean m is
+ * then 99.5 % or more whatever m is, while sqrt(n) alone is too little where n came out small (computed in the tests).
+ */
+const UNSEEN_PULSES = 5
+
 /** Mean width of a pulse that comes once a scanline. */
 export interface PulseWidth {
   /** In ticks. */
@@ -54,9 +60,9 @@ export class WidthSeries {
     // of the widths' scatter, what sampling stirs up at either edge; the rest is jitter that the edges do not share
     const sampling = stirredVariance(jitterSamples) - jitterSamples ** 2
     const apart = Math.max(0, own - 2 * sampling) / 2
-    // a width just off a whole number of samples shows in few pulses, by chance: as if in one more than were seen; where
-    // all are alike or sampling is stirred, for a steady beat leaves nothing to chance
-    const unseen = (own > 0 ? Math.min(1, 12 * sampling) : 1) / scanlines ** 2
+    // a width just off a whole number of samples shows in few pulses, by chance: as if in more than were seen; where all
+    // are alike or sampling is stirred, for a steady beat leaves nothing to chance
+    const unseen = (UNSEEN_PULSES * (own > 0 ? Math.min(1, 12 * sampling) : 1)) / scanlines ** 2
     const variance = Math.max(own, 2 * stirredVariance(0)) / scanlines + 2 * beat + unseen
     return {
       width: { value: this.#firstWidth + mean, uncertainty: Math.sqrt(variance) * resolutionTicks },

@@ -8,6 +8,8 @@ import type { Points } from './point-series.ts'
 const HARMONICS = 256
 /** Of these, the ones looked at where a rough value does. */
 export const FEW_HARMONICS = 48
+/** In samples: what is read from scatter below this may be the steps of harmonics beyond those followed. */
+const NO_JITTER = 0.01
 /** Harmonics that jitter has worn down to this share are gone. */
 const WORN = 1e-4
 
@@ -55,6 +57,9 @@ const SLOW_BEATS = 2
 const OFF_BY: readonly (readonly [number, number])[] = [
   -3, -2.5, -2, -1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2, 2.5, 3,
 ].map((off) => [off, Math.exp(-(off ** 2) / 2) / Math.sqrt(8 * Math.PI)])
+/** Of these, what a value is hardly ever off by; and the share of a variance that counts even then (`meanBeatVariance`). */
+const HARDLY_OFF_BY = 2.5
+const RARE_SHARE = 2 / 3
 /** Largest squared factor that a line's slope over a length L has for a sine wave, times L^2: 36 j1(z)^2 at z = 2.08. */
 const SLOPE_RESPONSE = 6.85
 /** The same for Legendre polynomials, (2 d + 1) j_d(z)^2 where that is largest: 0.47 for d = 2, 0.4 for d = 5. */
@@ -104,7 +109,9 @@ export function polynomialBeatVariances(
 /**
  * Variance of a mean by the beat, as `beatVariances`. A harmonic that beats b times over the length leaves
  * (sin(pi b) / (pi b))^2 of its power in the mean of neighbouring scanlines. How often it beats is known no better than the
- * period, so that is averaged over what the period leaves open.
+ * period, so that is averaged over what the period leaves open. What is left where the period is off by much is rare, but
+ * it must lie within three uncertainties all the same: of two sawtooths of variance v, one less the other is up to the
+ * root of 12 v, which is three times that of 2/3 of 2 v.
  *
  * @param factors of the mean; lengthScanlines from the first scanline to the last
  * @param periodSamples samples per scanline, not rounded
@@ -117,13 +124,45 @@ export function meanBeatVariance(
   lengthScanlines: number,
 ): number {
   const { value, uncertainty } = periodSamples
-  const least = (harmonic: number): number => {
-    if (harmonic > MOST_PLACES) return 0
+  const leftOf = (harmonic: number): number => {
     const beats = (harmonic * value - Math.round(harmonic * value)) * lengthScanlines
     const doubt = harmonic * uncertainty * lengthScanlines
-    return OFF_BY.reduce((sum, [off, weight]) => sum + weight * leftInMean(beats + off * doubt), 0)
+    let mean = 0
+    let most = 0
+    for (const [off, weight] of OFF_BY) {
+      const left = leftInMean(beats + off * doubt)
+      mean += weight * left
+      if (Math.abs(off) <= HARDLY_OFF_BY) most = Math.max(most, left)
+    }
+    return Math.max(mean, RARE_SHARE * most)
   }
-  return beatVariances(edges, [factors], value, sigmaSamples, HARMONICS, least)[0]!
+  const least = (harmonic: number): number => (harmonic > MOST_PLACES ? 0 : leftOf(harmonic))
+  let variance = beatVariances(edges, [factors], value, sigmaSamples, HARMONICS, least)[0]!
+  if (sigmaSamples > NO_JITTER) return variance
+  for (const places of fractionDenominators(value, lengthScanlines)) {
+    // this harmonic and its multiples: their powers add up to that of a sawtooth one place long
+    if (places > HARMONICS) variance += leftOf(places) / (12 * places ** 2)
+  }
+  return variance
+}
+
+/**
+ * Denominators of a number's continued fraction: samples per scanline that nearly are n + p/q beat in q places, and every
+ * fraction p/q nearer than 1/(2 q^2) is among these (Legendre; Hardy and Wright, An Introduction to the Theory of Numbers,
+ * theorem 184).
+ */
+function fractionDenominators(value: number, most: number): number[] {
+  const list: number[] = []
+  let [before, now, rest] = [0, 1, value - Math.floor(value)]
+  // beyond this the digits of a double are used up
+  while (rest > 1e-9) {
+    const whole = Math.floor(1 / rest)
+    ;[before, now] = [now, whole * now + before]
+    if (now > most) break
+    list.push(now)
+    rest = 1 / rest - whole
+  }
+  return list
 }
 
 function leftInMean(beats: number): number {

@@ -6,7 +6,7 @@ export const MAX_DEGREE = 24
 /** Fewest points per degree: of fewer, sampled polynomials are not orthogonal. */
 const POINTS_PER_DEGREE = 6
 /** Probability, before anything is seen, that there is no wander: clocks come from crystals (common practice). */
-const NO_WANDER = 0.8
+const NO_WANDER = 0.9
 /** Corners tried, as (2 degree + 1)^2: 0 is a random walk, the last one noise that is even over all degrees. */
 const CORNERS = [0, 15, 60, 250, 1000, 4000, 16_000, 1e6]
 /** Of wander, the share that is a walk without a tether. */

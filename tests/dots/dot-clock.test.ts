@@ -63,6 +63,21 @@ describe('countDots', () => {
     })
   })
 
+  test.each([456, 372])('takes no half of the dots where jitter blurs them: %d', (half) => {
+    // too few samples for the dots themselves; both the even and the odd ones fit into the arc that jitter leaves a half
+    const samplesPerScanline = 2 * half * 1.1
+    const jitter = 0.22
+    const edges = edgesOf({ dots: 2 * half, samplesPerScanline, count: 150_000 })
+    expect(countDots(edges, samplesPerScanline, 2400, jitter / samplesPerScanline, [])).not.toHaveProperty(
+      'dotsPerScanline',
+    )
+    // but they are counted where they are the dots
+    const own = edgesOf({ dots: half, samplesPerScanline, jitter: 0.15, count: 150_000 })
+    expect(countDots(own, samplesPerScanline, 2400, 0.15 / samplesPerScanline, [])).toMatchObject({
+      dotsPerScanline: half,
+    })
+  })
+
   it('says why there is no count', () => {
     const samplesPerScanline = 912 * 2.3
     expect(countDots([], samplesPerScanline, 500, 0, [])).toEqual({ reason: 'no-edges', edges: 0 })
