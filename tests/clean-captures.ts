@@ -1,7 +1,7 @@
 // Captures with nothing wrong in them, left to chance, and what is found in them: it ought to be nothing.
 
 import { capturePulses, drawSync } from './pulses-of.ts'
-import { newRandom } from './support/random.ts'
+import { newRandom, pick } from './support/random.ts'
 import { ALL_TIMINGS, type Timing } from './support/timings.ts'
 import type { CaptureForm } from './support/write-capture.ts'
 
@@ -19,15 +19,13 @@ export const CLEAN: object = {
 /** One clean capture after another: mode, polarities, rate, phase, both clocks and the begin are left to chance. */
 export function randomClean(seed: number): { what: string; faulty: object } {
   const random = newRandom(seed)
-  const base = ALL_TIMINGS[random.below(ALL_TIMINGS.length)]!
+  const base = pick(random, ALL_TIMINGS)
   const sign = (): 'positive' | 'negative' => (random.below(2) === 0 ? 'positive' : 'negative')
   const timing: Timing = { ...base, hsyncPolarity: sign(), vsyncPolarity: sign() }
   // common rates and any rate at all: near-whole numbers of samples a scanline beat slowly
   const usual = [24e6, 25e6, 50e6, 100e6, 200e6, 400e6]
   const sampleRateHz =
-    random.below(2) === 0
-      ? usual[random.below(usual.length)]!
-      : Math.round(24e6 * (400 / 24) ** random.uniform())
+    random.below(2) === 0 ? pick(random, usual) : Math.round(24e6 * (400 / 24) ** random.uniform())
   const kinds = ['xor', 'or', 'serrated'] as const
   const isComposite = random.below(4) === 0 && timing.v.sync >= 2
   const composite = isComposite ? { kind: kinds[random.below(3)]!, polarity: sign() } : undefined

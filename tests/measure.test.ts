@@ -13,7 +13,7 @@ import {
   wrongDots,
   type MeasuredCard,
 } from './support/measured-card.ts'
-import { newRandom } from './support/random.ts'
+import { newRandom, pick } from './support/random.ts'
 import { TIMINGS, type TimingKey } from './support/timings.ts'
 import type { CaptureForm } from './support/write-capture.ts'
 
@@ -153,21 +153,16 @@ describe('uncertainties', () => {
     const captures = 60
     for (let i = 0; i < captures; i++) {
       const keys = PLAIN_TIMINGS as TimingKey[]
-      const { main, signal } = measureCard(
-        keys[random.below(keys.length)]!,
-        'dark',
-        24e6 + random.below(80) * 1e6,
-        {
-          draw: {
-            frames: 1.2 + random.uniform(),
-            startFrames: random.uniform(),
-            dotClockErrorPpm: 200 * (random.uniform() - 0.5),
-            hsyncJitterSeconds: 3e-9,
-            seed: 1 + random.below(1e6),
-          },
-          instrument: { phase: random.uniform() },
+      const { main, signal } = measureCard(pick(random, keys), 'dark', 24e6 + random.below(80) * 1e6, {
+        draw: {
+          frames: 1.2 + random.uniform(),
+          startFrames: random.uniform(),
+          dotClockErrorPpm: 200 * (random.uniform() - 0.5),
+          hsyncJitterSeconds: 3e-9,
+          seed: 1 + random.below(1e6),
         },
-      )
+        instrument: { phase: random.uniform() },
+      })
       const { value, uncertainty } = main.hsync.frequencyHz
       const off = Math.abs(value - signal.truth.scanlineHz) / uncertainty
       if (off < 1) inside++

@@ -5,7 +5,7 @@ import { expect, it } from 'vitest'
 
 import { CaptureError } from '../../src/errors.ts'
 import { measureBytes } from '../support/measured-card.ts'
-import { randomCapture, type RandomCapture } from '../support/random-capture.ts'
+import { captureOfPopulation, type PopulationCapture } from './population.ts'
 import { answersOf, reliabilityText, shareRight, type JudgedAnswer } from './reliability.ts'
 
 const captures = Number(process.env.CAPTURES ?? 50)
@@ -14,7 +14,7 @@ const isVerbose = process.env.VERBOSE === '1'
 const prints = process.env.CAPTURES !== undefined
 
 /** One row: what was captured, and what was said. */
-function told(capture: RandomCapture, said: string): string {
+function told(capture: PopulationCapture, said: string): string {
   const { origin, timing, wires, picture, frames, sampleRateHz } = capture
   const how = `${wires}, ${picture}, ${frames.toFixed(2)} frames, ${sampleRateHz / 1e6} MS/s`
   return `${capture.seed}: ${origin}, ${timing.name} (${capture.id}), ${how}: ${said}`
@@ -27,7 +27,7 @@ it('is right as often as it says', { timeout: 3_600_000 }, () => {
   const refused: string[] = []
   const wrong: string[] = []
   for (let number = 0; number < captures; number++) {
-    const capture = randomCapture(seed + number)
+    const capture = captureOfPopulation(seed + number)
     try {
       const { classification } = measureBytes(capture.bytes).main
       const answers = answersOf(classification, capture.id)

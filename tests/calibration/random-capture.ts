@@ -2,7 +2,7 @@
 
 import { drawSignal, type DrawOptions } from '../support/draw-signal.ts'
 import { drawPicture } from '../support/pictures.ts'
-import { newRandom, type Random } from '../support/random.ts'
+import { betweenLogs, newRandom, pick } from '../support/random.ts'
 import { sampleSignal } from '../support/sample-signal.ts'
 import { TIMINGS, type Timing, type TimingKey } from '../support/timings.ts'
 import { writeCapture, type CaptureForm } from '../support/write-capture.ts'
@@ -48,9 +48,9 @@ export function randomCapture(seed: number, { wander = false }: RandomCaptureOpt
   const random = newRandom(seed)
   const timing = TIMINGS[pick(random, KEYS)]
   const sampleRateHz = 1e6 * pick(random, RATES)
-  const frames = between(random, 1.3, 5)
+  const frames = betweenLogs(random, 1.3, 5)
   const jitterOf = pick(random, ['none', 'hsync', 'card'] as const)
-  const jitterSeconds = jitterOf === 'none' ? 0 : between(random, 0.05, 2) / sampleRateHz
+  const jitterSeconds = jitterOf === 'none' ? 0 : betweenLogs(random, 0.05, 2) / sampleRateHz
   const draw: DrawOptions = {
     frames,
     startFrames: random.uniform(),
@@ -60,8 +60,8 @@ export function randomCapture(seed: number, { wander = false }: RandomCaptureOpt
     ...(jitterOf === 'card' && { cardJitterSeconds: jitterSeconds }),
     ...(wander && {
       wander: {
-        sigmaSeconds: between(random, 0.1, 5) / sampleRateHz,
-        scanlines: between(random, 20, 20_000),
+        sigmaSeconds: betweenLogs(random, 0.1, 5) / sampleRateHz,
+        scanlines: betweenLogs(random, 20, 20_000),
       },
     }),
   }
@@ -92,13 +92,4 @@ function digitSecondsOf(form: CaptureForm): number {
 
 function isWhole(digits: number): boolean {
   return Math.abs(digits - Math.round(digits)) < 1e-6
-}
-
-function pick<T>(random: Random, list: readonly T[]): T {
-  return list[random.below(list.length)]!
-}
-
-/** Log-uniform: as many between 1 and 2 as between 2 and 4. */
-function between(random: Random, from: number, to: number): number {
-  return from * (to / from) ** random.uniform()
 }

@@ -9,9 +9,8 @@ import { identifySchema } from '../../src/report/identify-schema.ts'
 import { pulsesSchema } from '../../src/report/pulses-schema.ts'
 import { renderSchema } from '../../src/report/render-schema.ts'
 import { run } from '../cli/run-main.ts'
-import type { Random } from '../support/random.ts'
+import { chance, pick, type Random } from '../support/random.ts'
 import { Finding, must, timeAllowed, workedMs } from './finding.ts'
-import { chance, pick } from './pieces.ts'
 
 const SCHEMAS = { identify: identifySchema, pulses: pulsesSchema, render: renderSchema }
 /** A command may take this long with the smallest of captures. */

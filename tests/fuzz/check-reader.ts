@@ -12,9 +12,8 @@ import { CsvReader } from '../../src/capture/csv-reader.ts'
 import { VcdReader } from '../../src/capture/vcd-reader.ts'
 import { CaptureError } from '../../src/errors.ts'
 import { NoticeList, type Notice } from '../../src/notices.ts'
-import type { Random } from '../support/random.ts'
+import { chance, pick, type Random } from '../support/random.ts'
 import { Finding, must, timeAllowed, workedMs } from './finding.ts'
-import { chance, pick } from './pieces.ts'
 
 export type ReaderName = 'vcd' | 'csv' | 'any'
 

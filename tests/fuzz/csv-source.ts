@@ -1,7 +1,7 @@
 // Random tables in the dialects that instruments write: most of each is right, and any part of it may not be.
 
-import type { Random } from '../support/random.ts'
-import { chance, EXTREMES, NAMES, pick, skewed } from './pieces.ts'
+import { chance, pick, type Random } from '../support/random.ts'
+import { EXTREMES, NAMES, skewed } from './pieces.ts'
 
 /** Pieces that mean something to a reader of tables wherever they stand. */
 export const CSV_WORDS: readonly string[] = [

@@ -1,8 +1,8 @@
 // Sound bytes → damaged bytes: what transport, editors, bad disks and bad intent do to a file.
 
 import { gzipSync } from 'node:zlib'
-import type { Random } from '../support/random.ts'
-import { bytesOf, chance, EXTREMES, pick, skewed } from './pieces.ts'
+import { chance, pick, type Random } from '../support/random.ts'
+import { bytesOf, EXTREMES, skewed } from './pieces.ts'
 
 const LF = 0x0a
 /** Largest input that damage may blow up to: long rows and names pass the readers' own bounds well below. */

@@ -1,12 +1,12 @@
 // Number of an input → the input, and its check. Every input follows from the seed and its number alone, so that one that
 // fails can be made again without those before it.
 
-import { newRandom, type Random } from '../support/random.ts'
+import { chance, newRandom, pick, type Random } from '../support/random.ts'
 import { checkReader, type ReaderName } from './check-reader.ts'
 import type { CommandCheck } from './check-command.ts'
 import { csvText, CSV_WORDS } from './csv-source.ts'
 import { damaged, packed } from './damage.ts'
-import { bytesOf, chance, pick } from './pieces.ts'
+import { bytesOf } from './pieces.ts'
 import { vcdText, VCD_WORDS } from './vcd-source.ts'
 import { videoText } from './video-source.ts'
 

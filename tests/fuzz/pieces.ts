@@ -7,14 +7,6 @@ export function bytesOf(text: string): Uint8Array {
   return Uint8Array.from(Buffer.from(text, 'latin1'))
 }
 
-export function pick<T>(random: Random, list: readonly T[]): T {
-  return list[random.below(list.length)]!
-}
-
-export function chance(random: Random, share: number): boolean {
-  return random.uniform() < share
-}
-
 /** Mostly small, now and then up to `most`. */
 export function skewed(random: Random, most: number): number {
   return Math.floor(most ** random.uniform()) - 1 + random.below(2)

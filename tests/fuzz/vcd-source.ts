@@ -1,7 +1,7 @@
 // Random value change dumps: most of each is right, and any part of it may not be.
 
-import type { Random } from '../support/random.ts'
-import { chance, EXTREMES, NAMES, pick, skewed } from './pieces.ts'
+import { chance, pick, type Random } from '../support/random.ts'
+import { EXTREMES, NAMES, skewed } from './pieces.ts'
 
 /** Words that lead deep into the grammar wherever they stand. */
 export const VCD_WORDS: readonly string[] = [
@@ -109,7 +109,7 @@ function changeOf(random: Random, code: string, width: number, odd: number): str
     return `p${pick(random, ['D', 'U', 'NZ', 'q', ''])} ${random.below(9)} 0 ${code}`
   const alphabet = unusual ? '01xzXZuwlh-?2q' : '01'
   const most = unusual ? skewed(random, 200) : Math.min(width, 64)
-  const digits = Array.from({ length: most }, () => alphabet[random.below(alphabet.length)]!).join('')
+  const digits = Array.from({ length: most }, () => pick(random, [...alphabet])).join('')
   if (width === 1 && !unusual) return `${digits}${code}`
   return `${pick(random, ['b', 'b', 'B', '0b'])}${digits}${unusual && chance(random, 0.2) ? '' : ' '}${code}`
 }

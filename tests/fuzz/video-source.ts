@@ -1,8 +1,7 @@
 // Random small captures of video: a few scanlines a frame, any polarity, any dialect, with faults; so small that tens of
 // thousands of them can be measured and drawn.
 
-import type { Random } from '../support/random.ts'
-import { chance, pick } from './pieces.ts'
+import { chance, pick, type Random } from '../support/random.ts'
 
 /** A change of one channel's level. */
 interface Change {

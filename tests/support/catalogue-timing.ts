@@ -2,7 +2,7 @@
 // published: those take timings.ts, which is typed from the documents.
 
 import { scanlinesPerField, type ColourWires, type Standard } from '../../src/classify/standards.ts'
-import type { Random } from './random.ts'
+import { pick, type Random } from './random.ts'
 import type { Timing } from './timings.ts'
 
 const WIRES: Readonly<Record<ColourWires, readonly (readonly string[])[]>> = {
@@ -17,13 +17,9 @@ const WIRES: Readonly<Record<ColourWires, readonly (readonly string[])[]>> = {
   ],
 }
 
-function oneOf<T>(list: readonly T[], random: Random): T {
-  return list[random.below(list.length)]!
-}
-
 /** Any card of the row: where the row accepts several totals, widths, crystals or polarities, one of them. */
 export function cardOfRow(row: Standard, random: Random): Timing {
-  const channels = oneOf(WIRES[row.colour], random)
+  const channels = pick(random, WIRES[row.colour])
   const sweep = scanlinesPerField(row)
   const total = row.interlaced ? sweep : usually(row.scanlinesAccepted, random)
   // a width that leaves no room for the picture shows no whole picture: not what these cards are for
@@ -55,7 +51,7 @@ export function cardOfRow(row: Standard, random: Random): Timing {
     vsyncPolarity: row.vsyncPolarity ?? either(),
     channels,
     codeMask: 2 ** channels.length - 1,
-    vsyncOffsetDots: oneOf([0, 0, hsync, hsync + hPorches - hFront], random),
+    vsyncOffsetDots: pick(random, [0, 0, hsync, hsync + hPorches - hFront]),
     interlaced: row.interlaced,
   }
 }

@@ -11,7 +11,7 @@ import {
 } from './bystanders.ts'
 import { drawCard } from './measured-card.ts'
 import type { PictureKind } from './pictures.ts'
-import { newRandom, type Random } from './random.ts'
+import { betweenLogs, newRandom, pick, type Random } from './random.ts'
 import { addChannels, type Signal } from './signal.ts'
 import { TIMINGS, type Timing, type TimingKey } from './timings.ts'
 
@@ -50,27 +50,23 @@ const RATES = [12e6, 16e6, 24e6, 50e6, 100e6]
 /** Names that are put on probes, by the card's wire. */
 const NAMES: Readonly<Record<string, string>> = { H: 'HSYNC', V: 'VSYNC', video: 'VIDEO' }
 
-const pick = <T>(random: Random, list: readonly T[]): T => list[random.below(list.length)]!
-/** Evenly on a scale of logarithms. */
-const between = (random: Random, low: number, high: number): number => low * (high / low) ** random.uniform()
-
 /** One stranger on one to four channels; channel names are what it is. */
 function stranger(random: Random, seconds: number, room: number): Signal {
   const phase = random.uniform()
   const seed = random.below(1e6) + 1
   switch (random.below(room >= 4 ? 8 : room >= 2 ? 6 : 5)) {
     case 0:
-      return drawSquareWave('clock', between(random, 1e3, 20e6), seconds, phase)
+      return drawSquareWave('clock', betweenLogs(random, 1e3, 20e6), seconds, phase)
     case 1:
       return drawSquareWave('mains', 60, seconds, phase)
     case 2:
-      return drawPwm('pwm', between(random, 1e3, 60e3), between(random, 0.02, 0.98), seconds, phase)
+      return drawPwm('pwm', betweenLogs(random, 1e3, 60e3), betweenLogs(random, 0.02, 0.98), seconds, phase)
     case 3:
-      return drawPwm('servo', pick(random, [50, 60, 100]), between(random, 0.02, 0.15), seconds, phase)
+      return drawPwm('servo', pick(random, [50, 60, 100]), betweenLogs(random, 0.02, 0.15), seconds, phase)
     case 4:
-      return drawBus('noise', 1, between(random, 1e3, 8e6), seconds, seed)
+      return drawBus('noise', 1, betweenLogs(random, 1e3, 8e6), seconds, seed)
     case 5: {
-      const interval = between(random, 1e-4, 5e-3)
+      const interval = betweenLogs(random, 1e-4, 5e-3)
       const options = { clockHz: pick(random, [100e3, 400e3]), bits: 9 * (1 + random.below(4)), seed }
       return drawTwoWireBursts(
         ['wire-clock', 'wire-data'],
@@ -79,15 +75,20 @@ function stranger(random: Random, seconds: number, room: number): Signal {
       )
     }
     case 6: {
-      const options = { clockHz: between(random, 200e3, 8e6), bits: pick(random, [8, 16, 24]), seed }
+      const options = { clockHz: betweenLogs(random, 200e3, 8e6), bits: pick(random, [8, 16, 24]), seed }
       return drawSpiBursts(
         ['spi-select', 'spi-clock', 'spi-out', 'spi-in'],
-        { ...options, intervalSeconds: between(random, 3e-5, 3e-3), jitter: pick(random, [0, 1]) },
+        { ...options, intervalSeconds: betweenLogs(random, 3e-5, 3e-3), jitter: pick(random, [0, 1]) },
         seconds,
       )
     }
     default:
-      return drawCounter(['count', 'count', 'count', 'count'], between(random, 10e3, 10e6), seconds, phase)
+      return drawCounter(
+        ['count', 'count', 'count', 'count'],
+        betweenLogs(random, 10e3, 10e6),
+        seconds,
+        phase,
+      )
   }
 }
 

@@ -30,3 +30,30 @@ export function newRandom(seed: number): Random {
     gaussian: () => Math.sqrt(-2 * Math.log(uniform())) * Math.cos(2 * Math.PI * uniform()),
   }
 }
+
+/** One of a list, all alike. */
+export function pick<T>(random: Random, list: readonly T[]): T {
+  return list[random.below(list.length)]!
+}
+
+/** One of a list, as often as the number beside it says. */
+export function pickWeighted<T>(random: Random, list: readonly (readonly [T, number])[]): T {
+  let left = random.uniform() * list.reduce((sum, [, share]) => sum + share, 0)
+  for (const [entry, share] of list) if ((left -= share) < 0) return entry
+  return list.at(-1)![0]
+}
+
+/** Evenly between two numbers. */
+export function between(random: Random, low: number, high: number): number {
+  return low + (high - low) * random.uniform()
+}
+
+/** Evenly on a scale of logarithms: as often between 1 and 2 as between 2 and 4. */
+export function betweenLogs(random: Random, low: number, high: number): number {
+  return low * (high / low) ** random.uniform()
+}
+
+/** True as often as the share says. */
+export function chance(random: Random, share: number): boolean {
+  return random.uniform() < share
+}

@@ -2,21 +2,21 @@
 // wires, length and sample rate. The population by which confidences are judged; what is in it is stated here.
 
 import { scanlinesPerField, STANDARDS, type Standard } from '../../src/classify/standards.ts'
-import { cardOfRow } from './catalogue-timing.ts'
-import type { CompositeKind } from './composite-sync.ts'
-import { drawSignal, type DrawOptions } from './draw-signal.ts'
-import { drawPicture, type PictureKind } from './pictures.ts'
-import { newRandom, type Random } from './random.ts'
-import { sampleSignal } from './sample-signal.ts'
-import type { Timing } from './timings.ts'
-import { writeCapture, type CaptureForm } from './write-capture.ts'
+import { cardOfRow } from '../support/catalogue-timing.ts'
+import type { CompositeKind } from '../support/composite-sync.ts'
+import { drawSignal, type DrawOptions } from '../support/draw-signal.ts'
+import { drawPicture, type PictureKind } from '../support/pictures.ts'
+import { between, newRandom, pick, pickWeighted, type Random } from '../support/random.ts'
+import { sampleSignal } from '../support/sample-signal.ts'
+import type { Timing } from '../support/timings.ts'
+import { writeCapture, type CaptureForm } from '../support/write-capture.ts'
 
 /** Where a timing comes from; all but the first are in no catalogue. */
 export type TimingOrigin = 'catalogue' | 'invented' | 'near-miss' | 'interlaced' | 'double-rate'
 
 export type Wires = 'all' | 'syncs' | 'hsync' | 'hsync-colours' | 'csync' | 'csync-colours' | 'colours'
 
-export interface RandomCapture {
+export interface PopulationCapture {
   seed: number
   origin: TimingOrigin
   /** The row that was put out, or the one that stands for it; null where there is none. */
@@ -59,30 +59,23 @@ const PICTURES: readonly (readonly [PictureKind, number])[] = [
 ]
 const SAMPLE_RATES = [12e6, 16e6, 20e6, 24e6, 24e6, 24e6, 25e6, 32e6, 48e6, 50e6, 80e6, 100e6, 125e6, 200e6]
 
-function pick<T>(list: readonly (readonly [T, number])[], random: Random): T {
-  let left = random.uniform() * list.reduce((sum, [, share]) => sum + share, 0)
-  for (const [entry, share] of list) if ((left -= share) < 0) return entry
-  return list.at(-1)![0]
-}
-
-const oneOf = <T>(list: readonly T[], random: Random): T => list[random.below(list.length)]!
-const between = (low: number, high: number, random: Random): number => low + (high - low) * random.uniform()
-
 /** One capture of the population; the same seed gives the same bytes. */
-export function randomCapture(seed: number): RandomCapture {
+export function captureOfPopulation(seed: number): PopulationCapture {
   const random = newRandom(seed)
-  const origin = pick(ORIGINS, random)
+  const origin = pickWeighted(random, ORIGINS)
   const { timing, id } = randomTiming(origin, random)
-  const wires = pick(WIRE_SETS, random)
-  const picture = pick(PICTURES, random)
+  const wires = pickWeighted(random, WIRE_SETS)
+  const picture = pickWeighted(random, PICTURES)
   // from less than a frame to several: a quarter holds no two vsyncs
-  const frames = oneOf(
-    [between(0.25, 1, random), between(1, 2, random), between(2.05, 3.5, random), 2.2],
-    random,
-  )
+  const frames = pick(random, [
+    between(random, 0.25, 1),
+    between(random, 1, 2),
+    between(random, 2.05, 3.5),
+    2.2,
+  ])
   const draw = { ...wiring(wires, timing, random), ...habits(picture, timing, frames, random) }
   const signal = drawSignal(timing, drawPicture(picture, timing, seed), { frames, seed, ...draw })
-  const sampleRateHz = oneOf(SAMPLE_RATES, random)
+  const sampleRateHz = pick(random, SAMPLE_RATES)
   const samples = sampleSignal(signal, {
     sampleRateHz,
     phase: random.uniform(),
@@ -113,7 +106,7 @@ function habits(
   const blink = picture === 'cursor' ? 1 + random.below(4) : 0
   return {
     // at least half a frame on, so that what lies before the capture was drawn too
-    startFrames: Math.min(0.99, between(0.02, 1, random)) + (frames < 1 ? 0 : 1),
+    startFrames: Math.min(0.99, between(random, 0.02, 1)) + (frames < 1 ? 0 : 1),
     dotClockErrorPpm: 30 * random.gaussian() + label,
     hsyncJitterSeconds: random.below(4) === 0 ? 3e-9 * random.uniform() : 0,
     ...(blink > 0
@@ -134,7 +127,7 @@ function wiring(wires: Wires, timing: Timing, random: Random): Pick<DrawOptions,
     const vsync = wires === 'hsync' || wires === 'hsync-colours' ? ['V'] : []
     return { omit: [...vsync, ...colours] }
   }
-  const kind = oneOf<CompositeKind>(['xor', 'or', 'serrated'], random)
+  const kind = pick<CompositeKind>(random, ['xor', 'or', 'serrated'])
   return {
     omit: [...colours],
     composite: { kind, polarity: random.below(2) === 0 ? 'positive' : 'negative' },
@@ -143,7 +136,7 @@ function wiring(wires: Wires, timing: Timing, random: Random): Pick<DrawOptions,
 
 function randomTiming(origin: TimingOrigin, random: Random): { timing: Timing; id: string | null } {
   for (;;) {
-    const row = oneOf(STANDARDS, random)
+    const row = pick(random, STANDARDS)
     const card = cardOfRow(row, random)
     if (origin === 'catalogue') return { timing: card, id: row.sameTimingAs ?? row.id }
     const timing = origin === 'invented' ? invented(random) : changed(card, origin, random)
@@ -154,34 +147,34 @@ function randomTiming(origin: TimingOrigin, random: Random): { timing: Timing; i
 
 function changed(card: Timing, origin: TimingOrigin, random: Random): Timing {
   if (origin === 'interlaced') {
-    const total = card.v.total % 1 === 0 ? card.v.total + oneOf([-0.5, 0.5], random) : card.v.total - 0.5
+    const total = card.v.total % 1 === 0 ? card.v.total + pick(random, [-0.5, 0.5]) : card.v.total - 0.5
     return { ...withScanlines(card, total), interlaced: total % 1 !== 0, name: `${card.name}, other scan` }
   }
   if (origin === 'double-rate') {
-    const times = oneOf([0.5, 2], random)
+    const times = pick(random, [0.5, 2])
     const dotClockHz = card.dotClockHz * times
     // at the same frame rate or at another one
-    const total = oneOf([card.v.total, Math.round(card.v.total * times) + (card.v.total % 1)], random)
+    const total = pick(random, [card.v.total, Math.round(card.v.total * times) + (card.v.total % 1)])
     const name = `${card.name}, rate x ${times}`
     return { ...withScanlines({ ...card, dotClockHz }, total), name }
   }
   switch (random.below(4)) {
     case 0: {
-      const off = between(0.006, 0.06, random) * oneOf([-1, 1], random)
+      const off = between(random, 0.006, 0.06) * pick(random, [-1, 1])
       return { ...card, dotClockHz: card.dotClockHz * (1 + off), name: `${card.name}, other crystal` }
     }
     case 1: {
-      const more = oneOf([-12, -8, -4, -2, -1, 1, 2, 4, 8, 12, 20, 50], random)
+      const more = pick(random, [-12, -8, -4, -2, -1, 1, 2, 4, 8, 12, 20, 50])
       return { ...withScanlines(card, card.v.total + more), name: `${card.name}, other scanlines` }
     }
     case 2: {
       // the crystal is the card's, the scanline is not
-      const total = card.h.total + oneOf([-16, -8, 8, 16, 24, 32], random)
+      const total = card.h.total + pick(random, [-16, -8, 8, 16, 24, 32])
       return { ...withDots(card, total), name: `${card.name}, other dots` }
     }
     default: {
       // the same scanline out of other dots
-      const total = Math.round((card.h.total * between(0.8, 1.25, random)) / 8) * 8
+      const total = Math.round((card.h.total * between(random, 0.8, 1.25)) / 8) * 8
       const scaled = withDots(card, total)
       return {
         ...scaled,
@@ -211,20 +204,20 @@ function withDots(card: Timing, total: number): Timing {
 
 /** Numbers such as somebody who programs a controller might choose. */
 function invented(random: Random): Timing {
-  const cell = oneOf([8, 8, 8, 9, 16], random)
+  const cell = pick(random, [8, 8, 8, 9, 16])
   const scanlineHz = 12e3 * (60 / 12) ** random.uniform()
-  const fieldHz = between(45, 90, random)
-  const dots = Math.round(between(400, 1300, random) / cell) * cell
+  const fieldHz = between(random, 45, 90)
+  const dots = Math.round(between(random, 400, 1300) / cell) * cell
   const lines = Math.round(scanlineHz / fieldHz)
   const interlaced = random.below(5) === 0
   const total = lines + (interlaced ? 0.5 : 0)
   const vSync = 1 + random.below(16)
-  const hSync = Math.round((dots * between(0.04, 0.16, random)) / cell) * cell || cell
-  const hActive = Math.floor((dots * between(0.65, 0.8, random)) / cell) * cell
-  const vActive = Math.min(Math.floor(lines * between(0.75, 0.95, random)), lines - vSync - 1)
+  const hSync = Math.round((dots * between(random, 0.04, 0.16)) / cell) * cell || cell
+  const hActive = Math.floor((dots * between(random, 0.65, 0.8)) / cell) * cell
+  const vActive = Math.min(Math.floor(lines * between(random, 0.75, 0.95)), lines - vSync - 1)
   const hFront = Math.floor(((dots - hActive - hSync) * random.uniform()) / cell) * cell
   const vBack = Math.floor((total - vActive - vSync) * random.uniform())
-  const channels = oneOf([['video', 'I'], ['R', 'G', 'B'], ['R', 'G', 'B', 'I'], [...'RGBrgb']], random)
+  const channels = pick(random, [['video', 'I'], ['R', 'G', 'B'], ['R', 'G', 'B', 'I'], [...'RGBrgb']])
   const either = (): 'positive' | 'negative' => (random.below(2) === 0 ? 'positive' : 'negative')
   return {
     name: 'invented',
