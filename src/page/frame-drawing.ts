@@ -3,7 +3,7 @@
 
 import { coordinate as at, markup, type Markup } from './markup.ts'
 import { axisText, lengthText, PART_CLASS, timeText } from './part-label.ts'
-import type { RasterAxis, RasterPart } from './raster-parts.ts'
+import type { RasterAxis, RasterPart } from '../report/raster-parts.ts'
 
 /** Text beside the drawing, and the room for the height's dimension. */
 const LABELS_WIDTH = 150

@@ -1,7 +1,7 @@
 // Parts of a raster in words and colours, the same in both timing drawings.
 
 import { plain } from '../report/number-text.ts'
-import type { PartName, RasterAxis, RasterPart } from './raster-parts.ts'
+import type { PartName, RasterAxis, RasterPart } from '../report/raster-parts.ts'
 import { withMicro } from './quantity.ts'
 
 /** Class that gives a part its colour; the page's style has it. */

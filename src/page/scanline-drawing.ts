@@ -11,7 +11,7 @@
 import type { Polarity } from '../measurement.ts'
 import { coordinate as at, markup, type Markup } from './markup.ts'
 import { axisText, lengthText, PART_CLASS, timeText } from './part-label.ts'
-import type { RasterAxis, RasterPart } from './raster-parts.ts'
+import type { RasterAxis, RasterPart } from '../report/raster-parts.ts'
 
 const MARGIN = 10
 const TOTAL_Y = 16

@@ -8,7 +8,7 @@ import { timingRows } from '../report/timing-rows.ts'
 import { frameDrawing, type FrameShape } from './frame-drawing.ts'
 import { markup, type Markup, type Piece } from './markup.ts'
 import { quantity, shown, withMicro } from './quantity.ts'
-import { frameAxis, scanlineAxis } from './raster-parts.ts'
+import { frameAxis, scanlineAxis } from '../report/raster-parts.ts'
 import { scanlineDrawing } from './scanline-drawing.ts'
 import { missingNote, section, sentences, table } from './section.ts'
 

@@ -3,75 +3,62 @@
 import type { SegmentMeasurement } from '../measure-segment.ts'
 import type { Ink } from './ink.ts'
 import { plain } from './number-text.ts'
+import { frameAxis, scanlineAxis, type PartName, type RasterAxis, type RasterPart } from './raster-parts.ts'
 import { COLUMNS } from './wrapped.ts'
 
-/** One part of a period. */
-interface Part {
-  name: string
-  size: number
-}
-
-const MARKS: Readonly<Record<string, string>> = {
+const MARKS: Readonly<Record<PartName, string>> = {
   sync: '#',
   'back porch': '-',
   active: '=',
   'front porch': '-',
+  'not measured': '?',
 }
 
 /** @returns no lines where the active area is not known */
 export function timingText(segment: SegmentMeasurement, ink: Ink, columns: number = COLUMNS): string[] {
-  const { raster, active, vsync, hsync } = segment
-  const dots = raster.dotsPerScanline
-  if (!active || dots === null) return []
-  const scanlineSeconds = 1 / hsync.frequencyHz.value
-  const syncDots = Math.round((hsync.widthSeconds.value / scanlineSeconds) * dots)
-  const dotSeconds = scanlineSeconds / dots
-  const horizontal: Part[] = [
-    { name: 'sync', size: syncDots },
-    { name: 'back porch', size: active.hBackPorchDots },
-    { name: 'active', size: active.dots },
-    { name: 'front porch', size: active.hFrontPorchDots },
-  ]
-  const lines = [
-    ink.strong(`One scanline: ${dots} dots, ${plain(scanlineSeconds, 's', 5)}, from hsync's leading edge`),
-    ...drawing(horizontal, dots, columns),
-    ...horizontal.map(({ name, size }) => legend(name, `${size} dots`, plain(size * dotSeconds, 's', 4))),
-  ]
-  const scanlines = raster.scanlinesPerFrame
-  if (scanlines === null || !vsync || raster.interlaced) return lines
-  const vertical: Part[] = [
-    { name: 'sync', size: Math.round(vsync.widthScanlines) },
-    { name: 'back porch', size: active.vBackPorchScanlines },
-    { name: 'active', size: active.scanlines },
-    { name: 'front porch', size: active.vFrontPorchScanlines },
-  ]
+  const scanline = segment.active && scanlineAxis(segment)
+  if (!scanline) return []
+  const frame = segment.vsync && frameAxis(segment)
+  const sweep = segment.raster.interlaced ? 'field' : 'frame'
   return [
-    ...lines,
-    '',
-    ink.strong(
-      `One frame: ${scanlines} scanlines, ${plain(scanlines * scanlineSeconds, 's', 5)}, from vsync's leading edge`,
-    ),
-    ...drawing(vertical, scanlines, columns),
-    ...vertical.map(({ name, size }) =>
-      legend(name, `${size} scanlines`, plain(size * scanlineSeconds, 's', 4)),
-    ),
+    ...axisText(scanline, 'One scanline', 'dots', 'hsync', ink, columns),
+    ...(frame ? ['', ...axisText(frame, `One ${sweep}`, 'scanlines', 'vsync', ink, columns)] : []),
   ]
 }
 
-/** A bar of the parts in order; each that is there at all gets a column. A porch below zero is overlap, and has none. */
-function drawing(parts: readonly Part[], total: number, columns: number): string[] {
+function axisText(
+  axis: RasterAxis,
+  what: string,
+  unit: string,
+  sync: string,
+  ink: Ink,
+  columns: number,
+): string[] {
+  const { parts, total, seconds } = axis
+  return [
+    ink.strong(`${what}: ${size(total)} ${unit}, ${plain(seconds, 's', 5)}, from ${sync}'s leading edge`),
+    drawing(axis, columns),
+    ...parts.map((part) => legend(part, unit)),
+  ]
+}
+
+/** A bar of the parts in order; each gets a column at least. */
+function drawing({ parts, total }: RasterAxis, columns: number): string {
   const width = columns - 2
   let bar = ''
-  let passed = 0
-  for (const { name, size } of parts) {
-    passed += size
-    const end = Math.round((passed / total) * width)
-    const count = size > 0 ? Math.max(1, end - bar.length) : 0
-    bar += MARKS[name]!.repeat(count)
+  for (const { name, start, length } of parts) {
+    const end = Math.round(((start + length) / total) * width)
+    bar += MARKS[name].repeat(Math.max(1, end - bar.length))
   }
-  return [`|${bar.slice(0, width).padEnd(width)}|`]
+  return `|${bar.slice(0, width).padEnd(width)}|`
 }
 
-function legend(name: string, size: string, time: string): string {
-  return `  ${MARKS[name]} ${name.padEnd(12)} ${size.padStart(14)}  ${time.padStart(10)}`
+function legend({ name, length, seconds }: RasterPart, unit: string): string {
+  const count = `${size(length)} ${unit}`
+  return `  ${MARKS[name]} ${name.padEnd(12)} ${count.padStart(14)}  ${plain(seconds, 's', 4).padStart(10)}`
+}
+
+/** Whole, or half of one where fields are interlaced. */
+function size(length: number): string {
+  return String(Math.round(2 * length) / 2)
 }

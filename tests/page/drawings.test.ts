@@ -2,7 +2,7 @@
 
 import { describe, expect, it, test } from 'vitest'
 import { frameDrawing } from '../../src/page/frame-drawing.ts'
-import type { RasterAxis, RasterPart } from '../../src/page/raster-parts.ts'
+import type { RasterAxis, RasterPart } from '../../src/report/raster-parts.ts'
 import { scanlineDrawing } from '../../src/page/scanline-drawing.ts'
 import { waveformDrawing } from '../../src/page/waveform-drawing.ts'
 import type { WaveformClip } from '../../src/transitions/waveform-clips.ts'

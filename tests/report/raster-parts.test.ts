@@ -3,7 +3,7 @@
 import { describe, expect, it, test } from 'vitest'
 import { measureCapture } from '../../src/measure.ts'
 import type { SegmentMeasurement } from '../../src/measure-segment.ts'
-import { frameAxis, scanlineAxis, type RasterAxis } from '../../src/page/raster-parts.ts'
+import { frameAxis, scanlineAxis, type RasterAxis } from '../../src/report/raster-parts.ts'
 import { smallCapture } from '../support/small-captures.ts'
 import { TIMINGS, type TimingKey } from '../support/timings.ts'
 
