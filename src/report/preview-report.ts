@@ -3,7 +3,6 @@
 import { cautionsFor, type Caution } from '../adapter/cautions.ts'
 import type { Preview } from '../adapter/preview.ts'
 import type { SamplingPlan } from '../adapter/sampling-plan.ts'
-import type { PlanReport } from './sampling-report.ts'
 
 /** What `preview` was asked and made. */
 export interface PreviewAnswer {
@@ -33,7 +32,7 @@ export interface PreviewReport {
   heightPixels: number
   standard: string | null
   palette: string
-  plan: PlanReport
+  plan: SamplingPlan
   count: 'edges' | 'filtered'
   filterSeconds: number
   holdOffSeconds: number

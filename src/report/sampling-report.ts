@@ -4,8 +4,7 @@
 import type { Caution } from '../adapter/cautions.ts'
 import { cautionsFor } from '../adapter/cautions.ts'
 import type { FoundPlans } from '../adapter/plan-search.ts'
-import type { PllSetting } from '../adapter/pll.ts'
-import type { Band, SampledSignal, SamplingPlan } from '../adapter/sampling-plan.ts'
+import type { SampledSignal, SamplingPlan } from '../adapter/sampling-plan.ts'
 import type { KnownJitter } from '../adapter/segment-signal.ts'
 import type { Measurement } from '../measurement.ts'
 
@@ -27,24 +26,6 @@ export interface SamplingAnswer {
   clockTolerancePpm: number | null
 }
 
-/** One plan as JSON: a plan's own fields. */
-export interface PlanReport {
-  sampleClockHz: number
-  clocksPerDot: number
-  errorPpm: number
-  slipDots: number
-  bands: number
-  bandColumns: number[]
-  bandDetails: Band[]
-  disturbedFraction: number
-  rephasingHidesBands: boolean
-  eyeMarginFraction: number
-  worstMarginFraction: number
-  clockTolerancePpm: number
-  phaseDots: number
-  pll: PllSetting | null
-}
-
 /** `rastertap.sampling/1`. Hertz, seconds, dots; uncertainties k = 1. */
 export interface SamplingReport {
   format: 'rastertap.sampling/1'
@@ -55,8 +36,8 @@ export interface SamplingReport {
   activeAssumed: boolean
   leadDots: number | null
   jitter: KnownJitter
-  given: PlanReport | null
-  plans: PlanReport[]
+  given: SamplingPlan | null
+  plans: SamplingPlan[]
   plansFrom: 'pll' | 'multiples'
   clocksTried: number
   plansTried: number

@@ -2,7 +2,8 @@
 
 import { z } from 'zod'
 import type { PllSetting } from '../adapter/pll.ts'
-import type { PlanReport, SamplingReport } from './sampling-report.ts'
+import type { SamplingPlan } from '../adapter/sampling-plan.ts'
+import type { SamplingReport } from './sampling-report.ts'
 
 const count = z.number().int().nonnegative()
 const measurement = z.object({ value: z.number().positive(), uncertainty: z.number().nonnegative() })
@@ -18,7 +19,7 @@ export const pllSchema: z.ZodType<PllSetting> = z.object({
 })
 
 /** One sampling plan. */
-export const planSchema: z.ZodType<PlanReport> = z.object({
+export const planSchema: z.ZodType<SamplingPlan> = z.object({
   sampleClockHz: z.number().positive(),
   clocksPerDot: z.number().positive(),
   errorPpm: z.number(),
