@@ -35,6 +35,8 @@ export interface CaptureContext {
   /** Tick that counts as time 0. */
   firstTick: number
   sampleIntervalTicks: number
+  /** Whether edges of sync were placed between two samples, by their voltages. */
+  placesSync: boolean
   /** Roles of the recording's planes, in bit order; null = an unnamed channel. */
   planes: readonly (Role | null)[]
   roles: ReadonlySet<Role>
@@ -100,6 +102,8 @@ export interface SegmentSignal {
 
 /** Samples on either side within which two edges count as simultaneous. */
 export const NEAR_SAMPLES = 2
+/** Steps of a sample that voltages tell at best: what is left of a curved ramp, taken for straight. A judgement. */
+const MOST_STEPS = 20
 /** Fewest dots per scanline that count as dots rather than as cells of several. */
 export const MIN_DOT_COUNT = 300
 /** Confidence, against the best standard's, from which another one's dots are likely as well. */
@@ -119,7 +123,8 @@ export function measureSegment(
   context: CaptureContext,
 ): SegmentMeasurement | undefined {
   const { timebase, notices, sampleIntervalTicks } = context
-  const fit = segment.fit(sampleIntervalTicks)
+  const stepTicks = syncStepTicks(segment, context)
+  const fit = segment.fit(stepTicks)
   if (!fit) return undefined
   const absent = forgiveAbsentHsync(segment)
   if (absent > 0) {
@@ -128,9 +133,9 @@ export function measureSegment(
       () => `the source sends no hsync in ${absent.toFixed(0)} scanlines of each vsync`,
     )
   }
-  const { width: hsyncWidth, commonJitterSamples } = segment.hsyncWidth(fit, sampleIntervalTicks)
+  const { width: hsyncWidth, commonJitterSamples } = segment.hsyncWidth(fit, stepTicks)
   const usual = segment.usualFrameScanlines
-  const vsync = vsyncOf(segment, fit, commonJitterSamples, context)
+  const vsync = vsyncOf(segment, fit, commonJitterSamples, stepTicks, context)
   const rates = ratesOf(segment, fit.period, hsyncWidth, vsync, context)
   const { hsyncHz, interlaced } = rates
   const source = sourceOf(recording, context)
@@ -204,6 +209,17 @@ export function measureSegment(
         ? { source, planes: context.planes, rates, secondsPerTick: timebase.secondsPerTick }
         : null,
   }
+}
+
+/**
+ * Steps in which edges of sync are seen, in ticks: samples; finer where voltages place them between two. How much finer
+ * depends on how many samples a ramp lasts, and shows in how far edges are off their line.
+ */
+function syncStepTicks(segment: SegmentSync, { sampleIntervalTicks, placesSync }: CaptureContext): number {
+  if (!placesSync) return sampleIntervalTicks
+  const off = segment.fit(sampleIntervalTicks)?.residualRmsTicks ?? sampleIntervalTicks
+  // an even distribution over a step has a standard deviation of its root-12th
+  return Math.min(sampleIntervalTicks, Math.max(sampleIntervalTicks / MOST_STEPS, Math.sqrt(12) * off))
 }
 
 /** What sync alone tells of the timing. */
@@ -282,11 +298,12 @@ function vsyncOf(
   segment: SegmentSync,
   line: LineFit,
   jitterSamples: number,
+  stepTicks: number,
   context: CaptureContext,
 ): SegmentMeasurement['vsync'] {
-  const { timebase, sampleIntervalTicks } = context
+  const { timebase } = context
   const width = segment.vsyncWidthScanlines
-  const widthTicks = segment.vsyncWidth(line, jitterSamples, sampleIntervalTicks)
+  const widthTicks = segment.vsyncWidth(line, jitterSamples, stepTicks)
   if (width === null || widthTicks === null || segment.vsyncPolarity === null) return null
   const { period } = line
   const usual = segment.usualFrameScanlines

@@ -374,6 +374,7 @@ class MeasuringPass implements SyncListener {
       timebase,
       firstTick: this.#firstTick,
       sampleIntervalTicks: resolutionTicks,
+      placesSync: header.placedChannels?.includes(this.roles.scanlineChannel) ?? false,
       planes: planes.map((channel) => this.roles.roles[channel] ?? null),
       roles: new Set(this.roles.roles.filter((role) => role !== null)),
       composite: this.roles.composite,

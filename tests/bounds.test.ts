@@ -211,6 +211,7 @@ describe('sync', () => {
       timebase: { secondsPerTick: 60e-9 },
       firstTick: 0,
       sampleIntervalTicks: 1,
+      placesSync: false,
       planes: [],
       roles: new Set(),
       composite: false,

@@ -40,6 +40,8 @@ export interface CaptureHeader {
    * or 1 without one); null where edges must tell.
    */
   sampleIntervalTicks: number | null
+  /** Channels that are voltages, whose edges are placed between two samples; absent where there are none. */
+  placedChannels?: readonly number[]
 }
 
 /** What a reader is given. */

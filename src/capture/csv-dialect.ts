@@ -169,6 +169,9 @@ function withFinerTicks(dialect: CsvDialect, layout: CsvLayout): CsvDialect {
       secondsPerTick:
         header.secondsPerTick === null ? null : Number((header.secondsPerTick / factor).toPrecision(15)),
       sampleIntervalTicks: interval * factor,
+      placedChannels: dialect.columns
+        .filter(({ kind }) => kind === COLUMN_ANALOG)
+        .map(({ firstChannel }) => firstChannel),
     },
   }
   if (!time) return finer

@@ -5,7 +5,8 @@ import { CaptureError } from '../../src/errors.ts'
 import { CaptureMeasurer } from '../../src/measure.ts'
 import { boundRatio, type BoundCase } from './rate-bound.ts'
 import { judgeCapture } from './quantities.ts'
-import { randomCapture, type RandomCaptureOptions } from './random-capture.ts'
+import { randomCapture, type RandomCapture } from './random-capture.ts'
+import { randomScope } from './random-scope.ts'
 import { CalibrationTally } from './tally.ts'
 
 /** What the scanline rate's RMS error may be, in units of its bound. */
@@ -18,15 +19,18 @@ export interface Calibration {
   refused: { seed: number; code: string }[]
 }
 
-/** @param firstSeed of the captures, which are numbered on from it */
+/**
+ * @param firstSeed of the captures, which are numbered on from it
+ * @param draw makes one of them
+ */
 export function calibrationOf(
   captures: number,
   firstSeed: number,
-  options: RandomCaptureOptions = {},
+  draw: (seed: number) => RandomCapture = randomCapture,
 ): Calibration {
   const result: Calibration = { tally: new CalibrationTally(), bounds: [], refused: [] }
   for (let seed = firstSeed; seed < firstSeed + captures; seed++) {
-    const capture = randomCapture(seed, options)
+    const capture = draw(seed)
     try {
       const measurer = new CaptureMeasurer()
       measurer.write(capture.bytes)
@@ -52,7 +56,9 @@ export function calibrationOf(
 /** The whole command: text to print, and whether everything is as it ought to be. */
 export function calibrate(captures: number, firstSeed: number): { text: string; isHeld: boolean } {
   const steady = calibrationOf(captures, firstSeed)
-  const wandering = calibrationOf(Math.ceil(captures / 5), firstSeed + captures, { wander: true })
+  const more = Math.ceil(captures / 5)
+  const wandering = calibrationOf(more, firstSeed + captures, (seed) => randomCapture(seed, { wander: true }))
+  const scopes = calibrationOf(more, firstSeed + captures, randomScope)
   const ratio = boundRatio(steady.bounds)
   const rows = steady.tally.rows()
   const text = [
@@ -72,10 +78,15 @@ export function calibrate(captures: number, firstSeed: number): { text: string; 
     'beyond 3 u, by seed:',
     ...steady.tally.far.map(({ seed, quantity, error }) => `  ${seed} ${quantity} ${error.toPrecision(2)}`),
     '',
-    `${Math.ceil(captures / 5)} more, whose card wanders slowly (not demanded)`,
+    `${more} more, whose card wanders slowly (not demanded)`,
     '',
     ...tableOf(wandering.tally),
     ...refusedText(wandering),
+    '',
+    `${more} more, of an oscilloscope: voltages of the syncs alone (not demanded)`,
+    '',
+    ...tableOf(scopes.tally),
+    ...refusedText(scopes),
   ].join('\n')
   return { text, isHeld: rows.every(({ isHeld }) => isHeld) && ratio.beating <= MOST_BOUND_RATIO }
 }

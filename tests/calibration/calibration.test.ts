@@ -7,6 +7,7 @@ import { WidthSeries } from '../../src/sync/pulse-width.ts'
 import { VsyncWidth } from '../../src/sync/vsync-width.ts'
 import { newRandom, type Random } from '../support/random.ts'
 import { calibrationOf } from './calibrate.ts'
+import { randomScope } from './random-scope.ts'
 import { boundRatio, type BoundCase } from './rate-bound.ts'
 import { CalibrationTally, DEMANDED, type CalibrationRow } from './tally.ts'
 
@@ -134,4 +135,19 @@ it('uncertainties of whole captures', { timeout: 60_000 }, () => {
   }
   for (const { quantity, wrong } of tally.counts())
     if (!quantity.includes('assumed')) expect(wrong, quantity).toBe(0)
+})
+
+it('uncertainties of voltages, which place edges between samples', { timeout: 60_000 }, () => {
+  const { tally, refused } = calibrationOf(10, 9_100_000, randomScope)
+  expect(refused).toEqual([])
+  const rows = tally
+    .rows()
+    .filter(({ quantity }) => quantity === 'scanline rate' || quantity === 'hsync width')
+  expect(rows).toHaveLength(2)
+  for (const { quantity, rms, count } of rows) {
+    expect(count).toBe(10)
+    expect(rms, quantity).toBeLessThan(Math.sqrt(1 + 4 * Math.sqrt(2 / count)))
+    // whole samples for every edge would make it a tenth of that
+    expect(rms, quantity).toBeGreaterThan(0.2)
+  }
 })
