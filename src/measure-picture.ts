@@ -60,30 +60,46 @@ export interface PictureLayout {
 /** How much better a standard's sync must fit than its family's first row, in dots, to lend its porches. */
 const SYNC_FITS_DOTS = 4
 
-/** Smallest area that the picture of the first frame proves, null where no frame was captured. */
-export function provedArea(
-  source: FrameSource,
-  layout: Omit<PictureLayout, 'standard' | 'slackDots'>,
-): LitArea | null {
-  const raster = frameRaster(source, layout.dots, layout.fieldScanlines)
-  return raster ? litIn(raster, layout) : null
+/** The first frame as its own dots have it, before it is known what standard it follows. */
+export interface ProvedPicture {
+  raster: FrameRaster
+  /** The smallest area that it proves. */
+  lit: LitArea
 }
 
-/** @returns null where no scanline was captured, or neither picture nor standard tells where it lies */
-export function measurePicture(source: FrameSource, layout: PictureLayout): SegmentPicture | null {
+/** @returns null where no frame was captured */
+export function provedPicture(
+  source: FrameSource,
+  layout: Omit<PictureLayout, 'standard' | 'slackDots'>,
+): ProvedPicture | null {
+  const raster = frameRaster(source, layout.dots, layout.fieldScanlines)
+  return raster ? { raster, lit: litIn(raster, layout) } : null
+}
+
+/**
+ * @param proved of the same source and layout: where the standard changes nothing of it, it is not read again
+ * @returns null where no scanline was captured, or neither picture nor standard tells where it lies
+ */
+export function measurePicture(
+  source: FrameSource,
+  layout: PictureLayout,
+  proved: ProvedPicture | null,
+): SegmentPicture | null {
   const { standard, fieldScanlines, dots } = layout
   const row = standard && rowForPorches(standard, layout)
   const rows = fieldScanlines ?? (row && fieldOf(row, row.scanlinesPerFrame))
-  const first = frameRaster(source, dots, rows)
+  const known = rows === fieldScanlines && proved?.raster.dotsPerScanline === dots ? proved : null
+  const first = known?.raster ?? frameRaster(source, dots, rows)
   const isInterlaced = fieldScanlines !== null && fieldScanlines % 1 !== 0
   const next = isInterlaced ? frameRaster(source, dots, rows, 1) : undefined
-  return first ? placePicture(source.recording.frames, first, next, layout) : null
+  return first ? placePicture(source.recording.frames, first, next, layout, known?.lit) : null
 }
 
 /**
  * Says where the picture lies in rasters that were read already.
  * @param frames of the recording that the rasters were read from
  * @param next the second field, where interlaced
+ * @param lit what is lit in the first, where that is known
  * @returns null where neither picture nor standard tells where it lies
  */
 export function placePicture(
@@ -91,9 +107,10 @@ export function placePicture(
   raster: FrameRaster,
   next: FrameRaster | undefined,
   layout: PictureLayout,
+  lit: LitArea = litIn(raster, layout),
 ): SegmentPicture | null {
   const row = layout.standard && rowForPorches(layout.standard, layout)
-  const alone = fieldPicture(frames, raster, row, layout)
+  const alone = fieldPicture(frames, raster, row, layout, lit)
   if (!alone) return null
   const second = next?.whole && raster.whole ? fieldPicture(frames, next, row, layout) : null
   const first = second ? withColumnsOf(alone, second) : alone
@@ -105,8 +122,8 @@ function fieldPicture(
   raster: FrameRaster,
   row: Standard | null,
   layout: PictureLayout,
+  lit: LitArea = litIn(raster, layout),
 ): FieldPicture | null {
-  const lit = litIn(raster, layout)
   const area = placeActiveArea(lit, row ? nominalArea(row, raster, lit) : null, layout.slackDots)
   if (!area) return null
   const phase = frames.find((frame) => frame.firstScanline === raster.firstScanline)?.phase

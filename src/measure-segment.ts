@@ -13,7 +13,7 @@ import {
   activeArea,
   measurePicture,
   nominalActive,
-  provedArea,
+  provedPicture,
   rowForPorches,
   type ActiveArea,
   type PictureLayout,
@@ -150,8 +150,8 @@ export function measureSegment(
     planes: context.planes,
   }
   const proved =
-    source && measuredDots !== null ? provedArea(source, { ...layout, dots: measuredDots }) : null
-  const content = proved?.content ?? null
+    source && measuredDots !== null ? provedPicture(source, { ...layout, dots: measuredDots }) : null
+  const content = proved?.lit.content ?? null
   const classification = classify({
     ...rates,
     dotsPerScanline: measuredDots,
@@ -170,7 +170,7 @@ export function measureSegment(
           standard: row,
           slackDots: samplesPerScanline / dots.count < MIN_SAMPLES_PER_DOT ? SLACK_DOTS : 0,
         }
-  const picture = source && placed ? measurePicture(source, placed) : null
+  const picture = source && placed ? measurePicture(source, placed, proved) : null
   noteOffStandard(hsyncHz, classification, notices)
   noteUnlisted(segment, notices)
   noteDots(counted, notMeasured, dots, row, fit.period.value * timebase.secondsPerTick, notices)

@@ -50,7 +50,7 @@ export function litArea(raster: DotRaster, syncDots: number): LitArea {
   const blank = blankCode(raster, syncDots)
   // the beam is blanked during sync; what shows in its first dots is the scanline before, a sample late
   const left = Math.floor(syncDots / 2)
-  const lit = boundsOf(codes, width, { left, right: width, top: 0, bottom: height }, (code) => code !== blank)
+  const lit = boundsOf(codes, width, { left, right: width, top: 0, bottom: height }, blank)
   if (!lit) return { lit: null, content: null, borderCode: null }
   const border = borderOf(raster, lit, blank)
   if (border === null) return { lit, content: lit, borderCode: null }
@@ -98,9 +98,11 @@ function blankCode(raster: DotRaster, syncDots: number): number {
   const width = Math.max(1, Math.floor(syncDots / 2))
   for (let row = 0; row < raster.scanlines; row++) {
     if (!raster.seen[row]) continue
-    for (let dot = 1; dot <= width; dot++) {
-      const code = raster.codes[row * raster.dotsPerScanline + dot]!
-      counts.set(code, (counts.get(code) ?? 0) + 1)
+    const first = row * raster.dotsPerScanline + 1
+    for (let from = first, dot = first; from < first + width; from = dot) {
+      const code = raster.codes[from]!
+      while (dot < first + width && raster.codes[dot] === code) dot++
+      counts.set(code, (counts.get(code) ?? 0) + dot - from)
     }
   }
   let best = 0
@@ -114,20 +116,16 @@ function blankCode(raster: DotRaster, syncDots: number): number {
   return best
 }
 
-function boundsOf(
-  codes: Uint16Array,
-  width: number,
-  search: Area,
-  counts: (code: number) => boolean,
-): Area | null {
+/** Smallest area around the dots of another code. */
+function boundsOf(codes: Uint16Array, width: number, search: Area, blank: number): Area | null {
   let { right: left, left: right, bottom: top, top: bottom } = search
   for (let row = search.top; row < search.bottom; row++) {
     const base = row * width
     let first = search.left
-    while (first < search.right && !counts(codes[base + first]!)) first++
+    while (first < search.right && codes[base + first] === blank) first++
     if (first === search.right) continue
     let last = search.right - 1
-    while (!counts(codes[base + last]!)) last--
+    while (codes[base + last] === blank) last--
     left = Math.min(left, first)
     right = Math.max(right, last + 1)
     top = Math.min(top, row)

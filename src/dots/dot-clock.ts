@@ -1,8 +1,8 @@
 // Edge phases → dots per scanline. The card divides its dot clock by a whole number to get the scanline, so edges of the
 // picture sit at multiples of 1/N of it: for the true N, wound N times round the circle, they all fall into one arc.
 
-import { bestWindow, phaseList, windowDots, type PhaseList } from './dot-window.ts'
-import { PHASE_BINS, type EdgePhases } from './edge-phases.ts'
+import { mostInside, phaseList, thinned, windowDots, type PhaseList } from './dot-window.ts'
+import { allPhases, PHASE_BINS, type EdgePhases } from './edge-phases.ts'
 import { fourier } from '../transitions/fourier.ts'
 
 /** Dots per scanline as the picture proves it. */
@@ -46,6 +46,8 @@ const MAX_GRID = 4 * MAX_DOTS
 const ON_GRID = 0.97
 /** Of the places where edges could have been seen, the share that a count of dots does not explain but by its size. */
 const MOST_OF_PLACES = 0.5
+/** Share of all edges that are looked at first: of those a wrong count leaves too many outside already. */
+const GLANCE_SHARE = 1 / 24
 /** What makes an arc hold both its ends, in dots. */
 const ARC_END = 0.002
 /**
@@ -79,20 +81,21 @@ export function countDots(
   let edges = 0
   for (const entry of phases) edges += entry.edges
   if (edges < MIN_EDGES) return { reason: 'no-edges', edges }
-  const coherence = coherences(phases, edges)
+  const together = allPhases(phases)
+  const coherence = coherences(together, edges)
   const grid = gridOf(samplesPerScanline, scanlines)
   const limit = Math.min(MAX_DOTS, Math.floor(samplesPerScanline / MIN_SAMPLES_PER_DOT))
   const groups = groupsOf(phases, grid)
-  const grouped = groups.reduce((sum, group) => sum + group.edges, 0)
+  const edgeGroups = glancedAt(groups)
   const allPlaces = places && phaseList(places, null)
-  const explainedAt = (dots: number, jitter: number): number => {
+  const explainedAt = (dots: number, jitter: number, least: number): number => {
     const isLikely = likely.includes(dots)
     // edges that fall on the sampling instant show in either sample: where a count is likely, both ends of its arc count
     const width = windowDots(dots, samplesPerScanline, jitter, grid) + (isLikely ? ARC_END : 0)
     if (width >= (grid === null || isLikely ? 1 : WIDEST_ON_GRID)) return 0
     const expected = FAIR_COHERENCE * expectedCoherence(dots, samplesPerScanline, jitter)
     if (width > NARROW && coherence[dots]! < expected) return 0
-    const explained = explainedBy(groups, grouped, dots, width)
+    const explained = explainedBy(edgeGroups, dots, width, least)
     return explained < MIN_EXPLAINED || !allPlaces || shareIn(allPlaces, dots, width) < MOST_OF_PLACES
       ? explained
       : 0
@@ -100,18 +103,18 @@ export function countDots(
   const candidates = peaks(coherence, limit, edges)
   // hsync may jitter alone, and the picture with its smoothed starts be steady; or both jitter together
   let jitter = 0
-  let found = choose(candidates, (dots) => explainedAt(dots, 0), likely)
+  let found = choose(candidates, (dots, least) => explainedAt(dots, 0, least), likely)
   if (!found && jitterScanlines > 0) {
     jitter = jitterScanlines
-    found = choose(candidates, (dots) => explainedAt(dots, jitter), likely)
+    found = choose(candidates, (dots, least) => explainedAt(dots, jitter, least), likely)
   }
   const onGrid = grid !== null && grid >= MIN_DOTS && grid <= MAX_DOTS && coherence[grid]! > ON_GRID
   const inStep = onGrid && (likely.length === 0 || likely.some((dots) => dots % grid === 0))
   if (found && !(inStep && likely.includes(grid) && grid % found.dots !== 0)) {
     const width = windowDots(found.dots, samplesPerScanline, jitter, grid)
-    const apart = distinctPlaces(phases, edges, samplesPerScanline)
+    const apart = distinctPlaces(together, edges, samplesPerScanline)
     const proven = apart * width ** (apart - 1) * limit < MAX_CHANCE
-    if (!proven || hasRival(found, (dots) => explainedAt(dots, jitter)))
+    if (!proven || hasRival(found, (dots, least) => explainedAt(dots, jitter, least)))
       return { reason: 'few-places', edges }
     return {
       dotsPerScanline: found.dots,
@@ -146,7 +149,7 @@ function expectedCoherence(dots: number, samplesPerScanline: number, jitterScanl
 
 /** Share of some phases that an arc holds beyond what it would hold of any, 0 to 1. */
 function shareIn(list: PhaseList, dots: number, width: number): number {
-  return (bestWindow(list, dots, width).inside / list.edges - width) / (1 - width)
+  return (mostInside(list, dots, width) / list.edges - width) / (1 - width)
 }
 
 /**
@@ -161,12 +164,11 @@ export function fittingCounts(
   samplesPerScanline: number,
   jitterScanlines: number,
 ): number[] {
-  const groups = groupsOf(phases, null)
-  const edges = groups.reduce((sum, group) => sum + group.edges, 0)
+  const groups = glancedAt(groupsOf(phases, null))
   const list = counts.map((dots): Explanation => {
     const width = windowDots(dots, samplesPerScanline, jitterScanlines, null)
-    if (edges === 0 || width >= 1) return { dots, explained: 0 }
-    return { dots, explained: explainedBy(groups, edges, dots, width) }
+    if (groups.edges === 0 || width >= 1) return { dots, explained: 0 }
+    return { dots, explained: explainedBy(groups, dots, width, MIN_EXPLAINED) }
   })
   const most = list.reduce((high, entry) => Math.max(high, entry.explained), MIN_EXPLAINED)
   return list
@@ -175,16 +177,36 @@ export function fittingCounts(
     .sort((a, b) => a - b)
 }
 
+/** Groups of edges, each with an arc of its own. */
+interface EdgeGroups {
+  list: readonly PhaseList[]
+  edges: number
+  /** Some edges of the largest, from all over it: enough to see that a count is wrong. */
+  glance: PhaseList
+}
+
+function glancedAt(list: readonly PhaseList[]): EdgeGroups {
+  const edges = list.reduce((sum, group) => sum + group.edges, 0)
+  const largest = list[0]!
+  return { list, edges, glance: thinned(largest, Math.floor(largest.edges / (GLANCE_SHARE * edges))) }
+}
+
 /**
  * Share of the edges that lie in the arcs of their groups beyond what arcs of that width hold of any edges; 0 as soon as
- * it cannot be enough for anything, which of a wrong count one or two groups show.
+ * it cannot come to SAME_EXPLANATION of `least`, which of a wrong count a glance shows, or a group or two.
  */
-function explainedBy(groups: readonly PhaseList[], edges: number, dots: number, width: number): number {
-  const enough = edges * (width + (1 - width) * SAME_EXPLANATION * MIN_EXPLAINED)
+function explainedBy(
+  { list, edges, glance }: EdgeGroups,
+  dots: number,
+  width: number,
+  least: number,
+): number {
+  const enough = edges * (width + (1 - width) * SAME_EXPLANATION * least)
+  if (mostInside(glance, dots, width) + edges - glance.edges < enough) return 0
   let inside = 0
   let left = edges
-  for (const group of groups) {
-    inside += bestWindow(group, dots, width).inside
+  for (const group of list) {
+    inside += mostInside(group, dots, width)
     left -= group.edges
     if (inside + left < enough) return 0
   }
@@ -197,21 +219,14 @@ function explainedBy(groups: readonly PhaseList[], edges: number, dots: number, 
  */
 function groupsOf(phases: readonly EdgePhases[], grid: number | null): PhaseList[] {
   const own = phases.filter((entry) => entry.edges >= MIN_EDGES)
-  if (own.length > 0) {
-    return own.map((entry) => phaseList(entry.histogram, grid)).sort((a, b) => b.edges - a.edges)
-  }
-  const all = new Float64Array(PHASE_BINS)
-  for (const { histogram } of phases) for (let bin = 0; bin < PHASE_BINS; bin++) all[bin]! += histogram[bin]!
-  return [phaseList(all, grid)]
+  if (own.length === 0) return [phaseList(allPhases(phases), grid)]
+  return own.map((entry) => phaseList(entry.histogram, grid)).sort((a, b) => b.edges - a.edges)
 }
 
 /** |sum exp(2 pi i N phase)| over all edges, per N. Buffers skew edges by a few ns: small against a dot. */
-function coherences(phases: readonly EdgePhases[], edges: number): Float64Array {
-  const re = new Float64Array(PHASE_BINS)
+function coherences(together: Float64Array, edges: number): Float64Array {
+  const re = together.slice()
   const im = new Float64Array(PHASE_BINS)
-  for (const { histogram } of phases) {
-    for (let bin = 0; bin < PHASE_BINS; bin++) re[bin]! += histogram[bin]!
-  }
   fourier(re, im)
   const result = new Float64Array(MAX_DOTS + 2)
   for (let n = 0; n < result.length; n++) {
@@ -223,7 +238,7 @@ function coherences(phases: readonly EdgePhases[], edges: number): Float64Array 
   return result
 }
 
-/** The highest local maxima of coherence, by rising N. Coherence finds candidates cheaply; it does not choose. */
+/** The highest local maxima of coherence, highest first. Coherence finds candidates cheaply; it does not choose. */
 function peaks(coherence: Float64Array, limit: number, edges: number): number[] {
   // phases that know nothing of N sum to sqrt(pi n)/2 of n unit vectors (Rayleigh)
   const noise = Math.sqrt(Math.PI / edges) / 2
@@ -232,10 +247,7 @@ function peaks(coherence: Float64Array, limit: number, edges: number): number[] 
     const here = coherence[n]!
     if (here > 2.5 * noise && here >= coherence[n - 1]! && here >= coherence[n + 1]!) list.push(n)
   }
-  return list
-    .sort((a, b) => coherence[b]! - coherence[a]!)
-    .slice(0, MAX_CANDIDATES)
-    .sort((a, b) => a - b)
+  return list.sort((a, b) => coherence[b]! - coherence[a]!).slice(0, MAX_CANDIDATES)
 }
 
 /** One count held against the edges. */
@@ -244,15 +256,24 @@ interface Explanation {
   explained: number
 }
 
-/** The smallest count that explains the edges, unless a likely one does too and is no multiple of it. */
+/**
+ * The smallest count that explains the edges, unless a likely one does too and is no multiple of it.
+ * @param candidates those first that are likely to explain much: then others are soon seen to explain too little
+ * @param explained share that a count explains, or 0 where that is less than SAME_EXPLANATION of the least that counts
+ */
 function choose(
   candidates: readonly number[],
-  explained: (dots: number) => number,
+  explained: (dots: number, least: number) => number,
   likely: readonly number[],
 ): Explanation | undefined {
-  const list = candidates.map((dots): Explanation => ({ dots, explained: explained(dots) }))
-  const most = list.reduce((high, entry) => Math.max(high, entry.explained), 0)
+  let most = 0
+  const list = candidates.map((dots): Explanation => {
+    const entry = { dots, explained: explained(dots, Math.max(most, MIN_EXPLAINED)) }
+    most = Math.max(most, entry.explained)
+    return entry
+  })
   if (most < MIN_EXPLAINED) return undefined
+  list.sort((a, b) => a.dots - b.dots)
   const good = list.filter((entry) => entry.explained >= SAME_EXPLANATION * most)
   const smallest = good[0]!
   const expected = good.find((entry) => likely.includes(entry.dots))
@@ -260,19 +281,16 @@ function choose(
 }
 
 /** A picture that fills a small part of the scanline is explained by neighbouring counts as well. */
-function hasRival(found: Explanation, explained: (dots: number) => number): boolean {
-  return [-2, -1, 1, 2].some((step) => explained(found.dots + step) >= SAME_EXPLANATION * found.explained)
+function hasRival(found: Explanation, explained: (dots: number, least: number) => number): boolean {
+  const enough = SAME_EXPLANATION * found.explained
+  return [-2, -1, 1, 2].some((step) => explained(found.dots + step, found.explained) >= enough)
 }
 
 /** Places in the scanline that edges use, counted by weight: (sum h)^2 / sum h^2 over bins of about a sample. */
-function distinctPlaces(phases: readonly EdgePhases[], edges: number, samplesPerScanline: number): number {
+function distinctPlaces(together: Float64Array, edges: number, samplesPerScanline: number): number {
   const bins = Math.max(256, Math.min(2048, Math.floor(samplesPerScanline)))
   const counts = new Float64Array(bins)
-  for (const { histogram } of phases) {
-    for (let bin = 0; bin < PHASE_BINS; bin++) {
-      counts[Math.floor((bin * bins) / PHASE_BINS)]! += histogram[bin]!
-    }
-  }
+  for (let bin = 0; bin < PHASE_BINS; bin++) counts[Math.floor((bin * bins) / PHASE_BINS)]! += together[bin]!
   let squares = 0
   for (const count of counts) squares += count * count
   return (edges * edges) / squares

@@ -2,7 +2,7 @@
 // one colour against another.
 
 import { bestWindow, phaseList, windowDots, type PhaseList } from './dot-window.ts'
-import { PHASE_BINS, type EdgePhases } from './edge-phases.ts'
+import { allPhases, type EdgePhases } from './edge-phases.ts'
 
 /** Boundaries between dots, as the fraction of a dot by which they follow the scanline's start. */
 export interface DotPhase {
@@ -33,9 +33,7 @@ export function dotPhase(
   samplesPerScanline: number,
 ): DotPhase {
   const byEdge = new Float64Array(2 * planeCount)
-  const all = new Float64Array(PHASE_BINS)
-  for (const { histogram } of phases) for (let bin = 0; bin < PHASE_BINS; bin++) all[bin]! += histogram[bin]!
-  const together = phaseList(all, null)
+  const together = phaseList(allPhases(phases), null)
   const width = windowDots(dots, samplesPerScanline, 0, null)
   if (width > WIDEST_WINDOW || together.edges === 0) {
     const common = meanPhase(together, dots)

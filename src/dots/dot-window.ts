@@ -28,25 +28,45 @@ const AS_GOOD = 0.999
  *   for then it matters whether an arc holds its end
  */
 export function phaseList(histogram: Float64Array, grid: number | null): PhaseList {
-  const bins = grid ?? PHASE_BINS
-  const counts = grid === null ? histogram : new Float64Array(bins)
-  if (grid !== null) {
-    for (let bin = 0; bin < PHASE_BINS; bin++) {
-      if (histogram[bin] !== 0)
-        counts[Math.round(((bin + 0.5) / PHASE_BINS) * grid) % grid]! += histogram[bin]!
-    }
-  }
+  const counts = grid === null ? histogram : onGrid(histogram, grid)
+  const bins = counts.length
   const phase = new Float64Array(bins)
   const count = new Float64Array(bins)
-  let used = 0
+  const used = gather(counts, phase, count, grid === null ? 0.5 : 0)
+  return listOf(phase.subarray(0, used), count.subarray(0, used))
+}
+
+/** Every so many phases of a list. */
+export function thinned({ phase, count }: PhaseList, step: number): PhaseList {
+  if (!(step > 1)) return listOf(phase, count)
+  const isKept = (_: number, i: number): boolean => i % step === 0
+  return listOf(phase.filter(isKept), count.filter(isKept))
+}
+
+function listOf(phase: Float64Array, count: Float64Array): PhaseList {
   let edges = 0
+  for (let i = 0; i < count.length; i++) edges += count[i]!
+  return { phase, count, edges }
+}
+
+function onGrid(histogram: Float64Array, grid: number): Float64Array {
+  const counts = new Float64Array(grid)
+  for (let bin = 0; bin < PHASE_BINS; bin++) {
+    if (histogram[bin] !== 0) counts[Math.round(((bin + 0.5) / PHASE_BINS) * grid) % grid]! += histogram[bin]!
+  }
+  return counts
+}
+
+/** Phases and counts of the bins that are not empty; gives how many there are. */
+function gather(counts: Float64Array, phase: Float64Array, count: Float64Array, middle: number): number {
+  const bins = counts.length
+  let used = 0
   for (let bin = 0; bin < bins; bin++) {
     if (counts[bin] === 0) continue
-    phase[used] = (grid === null ? bin + 0.5 : bin) / bins
+    phase[used] = (bin + middle) / bins
     count[used++] = counts[bin]!
-    edges += counts[bin]!
   }
-  return { phase: phase.subarray(0, used), count: count.subarray(0, used), edges }
+  return used
 }
 
 /** Width in dots of the arc that one sample and the edges' own jitter make. */
@@ -62,31 +82,71 @@ export function windowDots(
   return dots * (1 / samplesPerScanline + 5 * jitterScanlines + blur)
 }
 
+// Each loop below is a function of its own: compiled code then comes after a few calls, where one long function would fall
+// out of it at the end of every loop.
+
+/** Scratch for one call, so that a hundred tried counts take no memory: edges by step, and in the window from each step. */
+const WOUND = new Float64Array(STEPS)
+const INSIDE = new Float64Array(STEPS)
+
 /** @param widthDots width of the window in dots; from 1 on everything is inside and the place means nothing */
-export function bestWindow({ phase, count }: PhaseList, dots: number, widthDots: number): DotWindow {
-  const wound = new Float64Array(STEPS)
-  const stepsPerTurn = dots * STEPS
+export function bestWindow(list: PhaseList, dots: number, widthDots: number): DotWindow {
+  wind(list.phase, list.count, dots * STEPS, WOUND.fill(0))
+  const width = stepsOf(widthDots)
+  const best = slide(WOUND, width, INSIDE)
+  const most = INSIDE[best]!
+  const enough = AS_GOOD * most
+  const before = stepsAsGood(INSIDE, best, -1, STEPS, enough)
+  const after = stepsAsGood(INSIDE, best, 1, STEPS - before, enough)
+  const centre = (best + (after - before) / 2 + width / 2) / STEPS
+  return { inside: most, centreDots: centre - Math.floor(centre) }
+}
+
+/** Edges within the window at its best place, as `bestWindow` has them. */
+export function mostInside(list: PhaseList, dots: number, widthDots: number): number {
+  wind(list.phase, list.count, dots * STEPS, WOUND.fill(0))
+  return INSIDE[slide(WOUND, stepsOf(widthDots), INSIDE)]!
+}
+
+/** Adds edges to the steps of a dot that they fall into. */
+function wind(phase: Float64Array, count: Float64Array, stepsPerTurn: number, wound: Float64Array): void {
   for (let i = 0; i < phase.length; i++) {
     // a phase that is a whole dot but for rounding belongs to that dot's first step; the mask takes whole dots off
-    // (this loop is most of what measuring a segment costs)
     wound[(phase[i]! * stepsPerTurn + 1e-6) & (STEPS - 1)]! += count[i]!
   }
-  // an arc that is open at its end: of the steps that meet it in part, one is left out
-  const width = Math.min(STEPS, Math.max(1, Math.floor(widthDots * STEPS + 1e-6)))
-  const inside = new Float64Array(STEPS)
+}
+
+/** An arc that is open at its end: of the steps that meet it in part, one is left out. */
+function stepsOf(widthDots: number): number {
+  return Math.min(STEPS, Math.max(1, Math.floor(widthDots * STEPS + 1e-6)))
+}
+
+/**
+ * Moves a window of so many steps round the dot.
+ * @param inside takes what is in it from each step on
+ * @returns the step from which most is in it
+ */
+function slide(wound: Float64Array, width: number, inside: Float64Array): number {
   let sum = 0
   for (let step = 0; step < width; step++) sum += wound[step]!
   let best = 0
   for (let from = 0; from < STEPS; from++) {
     inside[from] = sum
     if (sum > inside[best]!) best = from
-    sum += wound[(from + width) % STEPS]! - wound[from]!
+    sum += wound[(from + width) & (STEPS - 1)]! - wound[from]!
   }
-  const enough = AS_GOOD * inside[best]!
-  let before = 0
-  while (before < STEPS && inside[(best - before - 1 + STEPS) % STEPS]! >= enough) before++
-  let after = 0
-  while (after < STEPS - before && inside[(best + after + 1) % STEPS]! >= enough) after++
-  const centre = (best + (after - before) / 2 + width / 2) / STEPS
-  return { inside: inside[best]!, centreDots: centre - Math.floor(centre) }
+  return best
+}
+
+/** Steps from the best place on, in one direction, up to the last that is as good. */
+function stepsAsGood(
+  inside: Float64Array,
+  best: number,
+  direction: 1 | -1,
+  most: number,
+  enough: number,
+): number {
+  let steps = 0
+  while (steps < most && inside[(best + direction * (steps + 1)) & (STEPS - 1)]! >= enough) steps++
+  return steps
 }

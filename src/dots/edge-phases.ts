@@ -50,3 +50,14 @@ export function edgePhases(recording: Recording, grid: ScanlineGrid, planeCount:
   }
   return all.filter((entry) => entry.edges > 0)
 }
+
+/** Edges of all planes and directions together, by phase. */
+export function allPhases(phases: readonly EdgePhases[]): Float64Array {
+  const all = new Float64Array(PHASE_BINS)
+  for (const { histogram } of phases) addTo(all, histogram)
+  return all
+}
+
+function addTo(sum: Float64Array, histogram: Float64Array): void {
+  for (let bin = 0; bin < PHASE_BINS; bin++) sum[bin]! += histogram[bin]!
+}

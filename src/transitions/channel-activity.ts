@@ -75,39 +75,81 @@ export function channelActivity(
     const total = high + low
     const highShare = total > 0 ? high / total : NaN
     const period = list.length >= 2 ? timeWeightedMedian(list) : NaN
-    const near = Math.max(period * 0.01, 2 * gridTicks)
-    let regular = 0
-    let all = 0
-    let shortest = Infinity
-    let longest = -Infinity
-    for (const gap of list) {
-      all += gap
-      if (Math.abs(gap - period) > near) continue
-      regular += gap
-      shortest = Math.min(shortest, gap)
-      longest = Math.max(longest, gap)
-    }
+    const pulses = widths[channel]![highShare > 0.5 ? 0 : 1]
     return {
       edges: edges[channel]!,
       highShare,
       periodTicks: period,
-      gapSpreadTicks: Math.max(0, longest - shortest),
-      regularShare: all > 0 ? regular / all : 0,
-      pulseTicks: timeWeightedMedian(widths[channel]![highShare > 0.5 ? 0 : 1]),
-      widestPulseTicks: widths[channel]![highShare > 0.5 ? 0 : 1].reduce((a, b) => Math.max(a, b), 0),
+      ...regularityOf(list, period, Math.max(period * 0.01, 2 * gridTicks)),
+      pulseTicks: timeWeightedMedian(pulses),
+      widestPulseTicks: largest(pulses),
     }
   })
 }
 
-/** The gap at which half of the summed time lies in shorter ones; NaN for an empty list. */
+function regularityOf(
+  gaps: readonly number[],
+  period: number,
+  near: number,
+): Pick<ChannelActivity, 'gapSpreadTicks' | 'regularShare'> {
+  let regular = 0
+  let all = 0
+  let shortest = Infinity
+  let longest = -Infinity
+  for (let i = 0; i < gaps.length; i++) {
+    const gap = gaps[i]!
+    all += gap
+    if (Math.abs(gap - period) > near) continue
+    regular += gap
+    if (gap < shortest) shortest = gap
+    if (gap > longest) longest = gap
+  }
+  return { gapSpreadTicks: Math.max(0, longest - shortest), regularShare: all > 0 ? regular / all : 0 }
+}
+
+function largest(values: readonly number[]): number {
+  let most = 0
+  for (let i = 0; i < values.length; i++) if (values[i]! > most) most = values[i]!
+  return most
+}
+
+/**
+ * The gap at which half of the summed time lies in shorter ones; NaN for an empty list. Found by parting the gaps at one of
+ * them over and over (C. A. R. Hoare, Communications of the ACM 4, 1961, p. 321; from memory), for sorting takes longer.
+ */
 export function timeWeightedMedian(gaps: readonly number[]): number {
-  const sorted = Float64Array.from(gaps).sort()
-  let total = 0
-  for (const gap of sorted) total += gap
-  let sum = 0
-  for (const gap of sorted) {
-    sum += gap
-    if (sum >= total / 2) return gap
+  const rest = Float64Array.from(gaps)
+  let missing = sumOf(rest, 0, rest.length) / 2
+  for (let from = 0, to = rest.length; from < to;) {
+    const pivot = rest[(from + to) >> 1]!
+    const above = partAt(rest, from, to, pivot, false)
+    const below = sumOf(rest, from, above)
+    if (above > from && below >= missing) {
+      to = above
+      continue
+    }
+    const end = partAt(rest, above, to, pivot, true)
+    missing -= below + sumOf(rest, above, end)
+    if (missing <= 0 || end === to) return pivot
+    from = end
   }
   return NaN
+}
+
+/** Brings those below the pivot, or also those equal to it, to the front; gives where the others begin. */
+function partAt(values: Float64Array, from: number, to: number, pivot: number, withEqual: boolean): number {
+  let end = from
+  for (let i = from; i < to; i++) {
+    const value = values[i]!
+    if (value > pivot || (value === pivot && !withEqual)) continue
+    values[i] = values[end]!
+    values[end++] = value
+  }
+  return end
+}
+
+function sumOf(values: Float64Array, from: number, to: number): number {
+  let sum = 0
+  for (let i = from; i < to; i++) sum += values[i]!
+  return sum
 }
