@@ -44,9 +44,13 @@ export function thinned({ phase, count }: PhaseList, step: number): PhaseList {
 }
 
 function listOf(phase: Float64Array, count: Float64Array): PhaseList {
-  let edges = 0
-  for (let i = 0; i < count.length; i++) edges += count[i]!
-  return { phase, count, edges }
+  return { phase, count, edges: sumOf(count) }
+}
+
+function sumOf(values: Float64Array): number {
+  let sum = 0
+  for (let i = 0; i < values.length; i++) sum += values[i]!
+  return sum
 }
 
 function onGrid(histogram: Float64Array, grid: number): Float64Array {

@@ -203,33 +203,9 @@ export class VideoRecorder {
     const { tick: ticks, levels, head, tail } = this.#queue
     const end = firstFrom(tick, ticks, head, tail)
     if (end === head) return
-    const recording = this.#closed ? undefined : this.#recording
-    if (recording) for (let row = head; row < end; row++) this.#keep(recording, ticks[row]!, levels[row]!)
+    if (this.#recording && !this.#closed) keepRows(this.#recording, ticks, levels, head, end)
     this.#levels = levels[end - 1]!
     this.#queue.head = end
-  }
-
-  #keep(recording: Recording, tick: number, levels: number): void {
-    const last = recording.rows - 1
-    if (last >= 0 && recording.tick[last] === tick) {
-      recording.levels[last] = levels
-      return
-    }
-    if (recording.rows === MAX_KEPT_ROWS) {
-      recording.overflowed = true
-      return
-    }
-    if (recording.rows === recording.tick.length) {
-      const grownTick = new Float64Array(recording.rows * 2)
-      const grownLevels = new Uint16Array(recording.rows * 2)
-      grownTick.set(recording.tick)
-      grownLevels.set(recording.levels)
-      recording.tick = grownTick
-      recording.levels = grownLevels
-    }
-    recording.tick[recording.rows] = tick
-    recording.levels[recording.rows] = levels
-    recording.rows++
   }
 
   /** A segment begins: rows from this tick on are its own. */
@@ -317,6 +293,56 @@ export class VideoRecorder {
     if (this.sync) recording.sync = this.sync.finish()
     return recording
   }
+}
+
+/** Adds rows to a recording, as far as there is room: several at one tick are one. */
+function keepRows(
+  recording: Recording,
+  ticks: Float64Array,
+  levels: Uint16Array,
+  from: number,
+  to: number,
+): void {
+  const wanted = Math.min(MAX_KEPT_ROWS, recording.rows + to - from)
+  if (wanted > recording.tick.length) {
+    let capacity = recording.tick.length
+    while (capacity < wanted) capacity *= 2
+    const grownTick = new Float64Array(capacity)
+    const grownLevels = new Uint16Array(capacity)
+    grownTick.set(recording.tick)
+    grownLevels.set(recording.levels)
+    recording.tick = grownTick
+    recording.levels = grownLevels
+  }
+  const { tick, levels: kept } = recording
+  recording.rows = copyRows(ticks, levels, from, to, tick, kept, recording.rows)
+  if (ticks[to - 1] !== tick[recording.rows - 1]) recording.overflowed = true
+}
+
+/**
+ * The hot loop of it; gives the rows that are kept then. Nothing is done after the loop but that: it is compiled while it runs
+ * for the first time, when nothing is known yet of what follows it.
+ */
+function copyRows(
+  ticks: Float64Array,
+  levels: Uint16Array,
+  from: number,
+  to: number,
+  keptTicks: Float64Array,
+  keptLevels: Uint16Array,
+  rows: number,
+): number {
+  let last = rows > 0 ? keptTicks[rows - 1]! : NaN
+  for (let row = from; row < to; row++) {
+    const tick = ticks[row]!
+    if (tick !== last) {
+      if (rows === MAX_KEPT_ROWS) return rows
+      keptTicks[rows++] = tick
+      last = tick
+    }
+    keptLevels[rows - 1] = levels[row]!
+  }
+  return rows
 }
 
 /**

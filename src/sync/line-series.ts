@@ -188,18 +188,25 @@ function wanderOf(
   const highest = degreesShown(edges.count)
   if (highest === 0) return 0
   const scanlines = edges.weight.reduce((sum, weight) => sum + weight, 0)
-  const sums = legendre(edges.number, 2, highest).map((values) =>
-    values.map((value, i) => (value * edges.weight[i]!) / Math.sqrt(scanlines)),
-  )
-  const powers = Float64Array.from(
-    sums,
-    (factors) => factors.reduce((sum, factor, i) => sum + factor * residuals[i]!, 0) ** 2,
-  )
+  const sums = legendre(edges.number, 2, highest)
+  for (const values of sums) weigh(values, edges.weight, 1 / Math.sqrt(scanlines))
+  const powers = Float64Array.from(sums, (factors) => sumOfProducts(factors, residuals) ** 2)
   const beats = polynomialBeatVariances(edges, sums, samplesPerScanline, jitterSamples, scanlines)
   return wanderVariance(
     powers,
     beats.map((beat) => beat + stirred),
   )
+}
+
+/** Multiplies each value, in place, by its weight and a factor that all have. */
+function weigh(values: Float64Array, weight: Float64Array, factor: number): void {
+  for (let i = 0; i < values.length; i++) values[i]! *= weight[i]! * factor
+}
+
+function sumOfProducts(a: Float64Array, b: Float64Array): number {
+  let sum = 0
+  for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!
+  return sum
 }
 
 function within(points: Points, { from, to }: Stretch): Points {

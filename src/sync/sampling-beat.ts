@@ -193,45 +193,76 @@ export function beatVariances(
 ): Float64Array {
   const { count, number, weight } = edges
   const result = new Float64Array(sums.length)
-  const stepRe = new Float64Array(count)
-  const stepIm = new Float64Array(count)
-  const turnRe = new Float64Array(count).fill(1)
-  const turnIm = new Float64Array(count)
-  for (let i = 0; i < count; i++) {
-    const turns = number[i]! * samplesPerScanline
-    const angle = 2 * Math.PI * (turns - Math.round(turns))
-    stepRe[i] = Math.cos(angle)
-    stepIm[i] = Math.sin(angle)
-  }
+  const step = turnsOf(number, samplesPerScanline)
+  const turn = { re: new Float64Array(count).fill(1), im: new Float64Array(count) }
+  const isEven = weight.every((scanlines) => scanlines === 1)
+  const damped = isEven ? turn : { re: new Float64Array(count), im: new Float64Array(count) }
   for (let k = 1; k <= harmonics; k++) {
     const share = kept(k, sigmaSamples)
     if (share < WORN) break
-    for (let i = 0; i < count; i++) {
-      const re = turnRe[i]! * stepRe[i]! - turnIm[i]! * stepIm[i]!
-      turnIm[i] = turnIm[i]! * stepRe[i]! + turnRe[i]! * stepIm[i]!
-      turnRe[i] = re
-    }
-    const half = Math.PI * k * samplesPerScanline
-    let run = 1
-    let damped = 1
+    turnOn(turn, step)
+    if (!isEven) damp(turn, weight, Math.PI * k * samplesPerScanline, damped)
     for (let s = 0; s < sums.length; s++) {
-      const factors = sums[s]!
-      let re = 0
-      let im = 0
-      for (let i = 0; i < count; i++) {
-        if (weight[i] !== run) {
-          run = weight[i]!
-          // the mean over a run of neighbours
-          damped = meanOfRun(run, half)
-        }
-        const factor = factors[i]! * damped
-        re += factor * turnRe[i]!
-        im += factor * turnIm[i]!
-      }
-      result[s]! += harmonicPower(k) * share * Math.max(leastResponse(k, s), re * re + im * im)
+      const response = squaredSum(sums[s]!, damped)
+      result[s]! += harmonicPower(k) * share * Math.max(leastResponse(k, s), response)
     }
   }
   return result
+}
+
+/** Complex numbers in columns. */
+interface Turns {
+  re: Float64Array
+  im: Float64Array
+}
+
+/** Where between two samples each scanline begins, as a point on the circle. */
+function turnsOf(number: Float64Array, samplesPerScanline: number): Turns {
+  const re = new Float64Array(number.length)
+  const im = new Float64Array(number.length)
+  for (let i = 0; i < number.length; i++) {
+    const turns = number[i]! * samplesPerScanline
+    const angle = 2 * Math.PI * (turns - Math.round(turns))
+    re[i] = Math.cos(angle)
+    im[i] = Math.sin(angle)
+  }
+  return { re, im }
+}
+
+/** From one harmonic to the next. */
+function turnOn({ re, im }: Turns, step: Turns): void {
+  const { re: stepRe, im: stepIm } = step
+  for (let i = 0; i < re.length; i++) {
+    const before = re[i]!
+    re[i] = before * stepRe[i]! - im[i]! * stepIm[i]!
+    im[i] = im[i]! * stepRe[i]! + before * stepIm[i]!
+  }
+}
+
+/** In place of each point the mean over the run of neighbours that it stands for. */
+function damp(turn: Turns, weight: Float64Array, half: number, into: Turns): void {
+  const { re, im } = turn
+  let run = 0
+  let share = 1
+  for (let i = 0; i < re.length; i++) {
+    if (weight[i] !== run) {
+      run = weight[i]!
+      share = meanOfRun(run, half)
+    }
+    into.re[i] = re[i]! * share
+    into.im[i] = im[i]! * share
+  }
+}
+
+function squaredSum(factors: Float64Array, { re, im }: Turns): number {
+  let sumRe = 0
+  let sumIm = 0
+  for (let i = 0; i < factors.length; i++) {
+    const factor = factors[i]!
+    sumRe += factor * re[i]!
+    sumIm += factor * im[i]!
+  }
+  return sumRe * sumRe + sumIm * sumIm
 }
 
 /** Mean of exp(i angle) over a run whose angles rise by twice `half` and have 0 in their middle. */

@@ -38,15 +38,11 @@ export function syncSteps(
     before = level
     edges++
     const tick = store.tick[row]!
-    const [same, other] = [tick - since[level as 0 | 1], tick - since[(1 - level) as 0 | 1]]
+    const same = tick - since[level as 0 | 1]
+    const other = tick - since[(1 - level) as 0 | 1]
     since[level as 0 | 1] = tick
-    for (const [index, interval] of [
-      [level, same],
-      [2 + level, other],
-    ] as const) {
-      const { usual, counts } = intervals[index]!
-      if (Math.abs(interval - usual) <= reach) counts.add(interval)
-    }
+    if (Math.abs(same - periodTicks) <= reach) intervals[level]!.counts.add(same)
+    if (Math.abs(other - pulseTicks) <= reach) intervals[2 + level]!.counts.add(other)
   }
   const steps = intervals.flatMap(
     ({ usual, counts }) => intervalSteps(counts, LEAST_SHARE, usual === periodTicks)?.stepTicks ?? [],
