@@ -19,7 +19,7 @@ import {
 import { NoticeList, type Notice, type NoticeCode } from './notices.ts'
 import { nameMonoPair } from './settle-mono-pair.ts'
 import { settleRoles, type SettledRoles } from './settle-roles.ts'
-import { isRoundedCoarsely, withoutDotGrid } from './settle-sample-grid.ts'
+import { isRoundedCoarsely, withoutDotGrid, withoutScanlineGrid } from './settle-sample-grid.ts'
 import { settleTimebase } from './settle-timebase.ts'
 import { isVideoRole, type ResolvedRoles } from './sync/resolve-roles.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
@@ -341,12 +341,14 @@ class MeasuringPass implements SyncListener {
     this.roles = settled.roles
     this.scanlineName = channels[this.roles.scanlineChannel]!.name
     const scanlineActivity = activities[this.roles.scanlineChannel]!
-    const grid = withoutDotGrid(found, scanlineActivity, header)
+    const { scanlineChannel } = this.roles
+    const proved = withoutScanlineGrid(found, store, scanlineChannel, scanlineActivity)
+    const grid = withoutDotGrid(proved, scanlineActivity, header)
     const countsSamples = header.sampleIntervalTicks !== null || header.timebaseFrom === 'sample-rate'
     this.sampleIntervalTicks = grid.coarserThanTick || countsSamples ? grid.intervalTicks : null
     this.sampleUncertaintyTicks = grid.uncertaintyTicks
     const { periodTicks, pulseTicks } = scanlineActivity
-    const steps = countsSamples ? null : syncSteps(store, this.roles.scanlineChannel, periodTicks, pulseTicks)
+    const steps = countsSamples ? null : syncSteps(store, scanlineChannel, periodTicks, pulseTicks)
     // a grid that was found too fine by chance does not hide what sync betrays
     const mayBeChance = grid.intervalTicks < GUESSED_GRID_TICKS
     const isFiner = mayBeChance && steps !== null && steps > FINER_RATIO * grid.intervalTicks

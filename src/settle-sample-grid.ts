@@ -3,6 +3,7 @@
 
 import type { CaptureHeader } from './capture/capture-header.ts'
 import { STANDARDS } from './classify/standards.ts'
+import { median } from './sync/median.ts'
 import type { ChannelActivity } from './transitions/channel-activity.ts'
 import { findSampleGrid, isUsualRate, TICK_GRID, type SampleGrid } from './transitions/sample-grid.ts'
 import type { TransitionStore } from './transitions/transition-store.ts'
@@ -34,6 +35,15 @@ export function isRoundedCoarsely(store: TransitionStore): boolean {
   return undone >= Math.max(LEAST_UNDONE, UNDONE_SHARE * count)
 }
 
+/** Samples longer than so many last digits show in each gap between edges; shorter ones in all edges together alone. */
+const SHOWN_DIGITS = 3.5
+/** Times that the scanline must slip against the samples over the capture for its edges to tell of these. */
+const TELLING_SLIPS = 3
+/** Whole turns per digit that a rate and another one may differ by and still be taken for each other. */
+const ALIASES = [-2, -1, 0, 1]
+/** Spans grow by this factor, each counted by the period that the one before gave. */
+const SPAN_GROWTH = 16
+
 /** Whether a tick is a sample: as long as one at the rate that the file states. */
 function isSampleCount({ secondsPerTick, statedRateHz }: CaptureHeader): boolean {
   return (
@@ -61,6 +71,57 @@ export function sampleGridOf(header: CaptureHeader, store: TransitionStore): Sam
     intervalTicks: seen.intervalTicks / samples,
     uncertaintyTicks: seen.uncertaintyTicks / samples,
   }
+}
+
+/**
+ * Samples hardly longer than the file's last digit are seen by all edges together falling on them. Where a scanline is a
+ * whole number of them, edges of sync do so of themselves, and the digit may as well be the sample. So it is where it is a
+ * whole number of an alias: times in whole digits cannot tell a rate from one that makes whole turns more in each.
+ *
+ * @param channel of the scanlines
+ */
+export function withoutScanlineGrid(
+  grid: SampleGrid,
+  store: TransitionStore,
+  channel: number,
+  { periodTicks }: ChannelActivity,
+): SampleGrid {
+  const { intervalTicks, roundedToTicks } = grid
+  if (roundedToTicks === undefined || intervalTicks >= SHOWN_DIGITS * roundedToTicks) return grid
+  const leads = risingTicks(store, channel)
+  const scanlineDigits = meanPeriod(leads, periodTicks) / roundedToTicks
+  const scanlines = leads.length > 0 ? (leads.at(-1)! - leads[0]!) / periodTicks : 0
+  const isTold = ALIASES.every((more) => {
+    const turns = (roundedToTicks / intervalTicks + more) * scanlineDigits
+    return Math.abs(turns - Math.round(turns)) * scanlines >= TELLING_SLIPS
+  })
+  if (isTold) return grid
+  return { intervalTicks: roundedToTicks, uncertaintyTicks: 0, coarserThanTick: true, rounded: false }
+}
+
+function risingTicks({ tick, channel: channels, level, count }: TransitionStore, channel: number): number[] {
+  const rising: number[] = []
+  for (let row = 0; row < count; row++) {
+    if (channels[row] === channel && level[row] === 1) rising.push(tick[row]!)
+  }
+  return rising
+}
+
+/** Period of edges that mostly come regularly, from medians over ever longer spans: neither false nor missing ones count. */
+function meanPeriod(leads: readonly number[], periodTicks: number): number {
+  let period = periodTicks
+  for (let span = SPAN_GROWTH, reach = 0; reach < leads.length >> 1; span *= SPAN_GROWTH) {
+    reach = Math.min(span, leads.length >> 1)
+    period = median(spanPeriods(leads, reach, period)) ?? period
+  }
+  return period
+}
+
+function spanPeriods(leads: readonly number[], reach: number, period: number): number[] {
+  return leads.slice(reach).map((lead, i) => {
+    const ticks = lead - leads[i]!
+    return ticks / Math.round(ticks / period)
+  })
 }
 
 /**

@@ -49,6 +49,12 @@ it(
   HOUR_MS,
 )
 
+// a scanline of 3177.5 samples is 2542 of 12.5 ns, one of 3177.78 (5424.99) comes round with 15.625 ns (12.5 ns)
+it.each([881967, 880858, 881246])('mix %d, whose scanlines keep step with another sample rate', (seed) => {
+  const { what, drawn, found } = mixed(seed)
+  expect({ what, found }).toEqual({ what, found: drawn })
+})
+
 it(
   `${CLEAN_CAPTURES} clean captures: nothing is flagged`,
   () => {

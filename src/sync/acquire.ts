@@ -3,7 +3,14 @@
 
 import type { Polarity } from '../measurement.ts'
 import { timeWeightedMedian } from '../transitions/channel-activity.ts'
-import { inliers, lineThroughMost, straightLine, withSteps, type EdgeSpread } from './edge-line.ts'
+import {
+  inliers,
+  lineThroughMost,
+  scattered,
+  straightLine,
+  withSteps,
+  type TrainSpread,
+} from './edge-line.ts'
 
 /** What is needed to follow sync from pulse to pulse. */
 export interface SyncLock {
@@ -13,8 +20,8 @@ export interface SyncLock {
   /** Scatter of the widths as a standard deviation, in ticks; wrong ones do not count. */
   widthScatterTicks: number
   /** Leading and trailing edges from the straight line of the leading ones, in ticks; misplaced ones do not count. */
-  leads: EdgeSpread
-  trails: EdgeSpread
+  leads: TrainSpread
+  trails: TrainSpread
   /** Where the line has the leading edge to start from. */
   startTick: number
   /** Index, in the given edges, of the leading edge to start from. */
@@ -79,17 +86,20 @@ export function acquireSync(
     resolutionTicks,
   )
   const widths = best.members.map((i) => pulses.trail[i]! - pulses.lead[i]!)
-  const { mean: widthTicks, scatter: widthScatterTicks } = inliers(widths, resolutionTicks)
-  const trails = best.members.map(
+  const trailOffsets = best.members.map(
     (i, at) => pulses.trail[i]! - line.startTick - best.slot[at]! * line.periodTicks,
   )
+  const leads = withSteps(best, line.offsets, line.periodTicks, resolutionTicks)
+  const trails = withSteps(best, trailOffsets, line.periodTicks, resolutionTicks)
+  // what the widths of jittery edges are spread over, those that lie closest together do not show
+  const widthSpread = (leads.isJittery || trails.isJittery ? scattered : inliers)(widths, resolutionTicks)
   return {
     polarity,
     periodTicks: line.periodTicks,
-    widthTicks,
-    widthScatterTicks,
-    leads: withSteps(best, line.offsets, line.periodTicks, resolutionTicks),
-    trails: withSteps(best, trails, line.periodTicks, resolutionTicks),
+    widthTicks: widthSpread.mean,
+    widthScatterTicks: widthSpread.scatter,
+    leads,
+    trails,
     startTick: line.startTick,
     startEdge: pulses.edge[best.members[0]!]!,
   }

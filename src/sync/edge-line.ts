@@ -19,6 +19,12 @@ export interface EdgeSpread extends Spread {
   steps: Steps
 }
 
+/** Of all edges of a train. */
+export interface TrainSpread extends EdgeSpread {
+  /** Whether the steps prove jitter. */
+  isJittery: boolean
+}
+
 /** Edges in order, each with its scanline counted from the first, and roughly how far scanlines are apart. */
 interface EdgeTrain {
   slot: readonly number[]
@@ -38,6 +44,8 @@ const MOST_TILT = 2
 const TILTS = 24
 /** Share of edges that must lie within a sample for a line to be a steady one. */
 const SURE_SHARE = 0.93
+/** Samples from the median that regular edges lie within, with a little jitter, and those off by two do not. */
+const NEAR_SAMPLES = 1.4
 /** Left-over variance of steps, in samples², that rounding to ticks may make. */
 const STRAY_LIMIT = 0.003
 
@@ -100,17 +108,21 @@ export function lineThroughMost(
   }
 }
 
-/** Offsets of a chain's edges that are not plainly wrong, and how they differ from one scanline to the next. */
+/**
+ * Offsets of a chain's edges that are not plainly wrong, and how they differ from one scanline to the next. Jitter shows
+ * in these differences; those of edges that lie closest together would hide it.
+ */
 export function withSteps(
   { slot }: EdgeTrain,
   offsets: readonly number[],
   periodTicks: number,
   resolutionTicks: number,
-): EdgeSpread {
-  const steady = stepsWithin(inliers(offsets, resolutionTicks), slot, offsets, periodTicks)
-  if (strayVariance(steady.steps, resolutionTicks) <= STRAY_LIMIT) return steady
-  // jitter: then those that lie together are not all that are right
-  return stepsWithin(scattered(offsets, resolutionTicks), slot, offsets, periodTicks)
+): TrainSpread {
+  const near = within(offsets, NEAR_SAMPLES * resolutionTicks)
+  const { steps } = stepsWithin(near, slot, offsets, periodTicks)
+  const isSteady = strayVariance(steps, resolutionTicks) <= STRAY_LIMIT
+  const spread = isSteady ? inliers(offsets, resolutionTicks) : scattered(offsets, resolutionTicks)
+  return { ...stepsWithin(spread, slot, offsets, periodTicks), isJittery: !isSteady }
 }
 
 function stepsWithin(
@@ -182,11 +194,16 @@ function sortedCopy(values: readonly number[]): number[] {
 }
 
 /** Those values that are not plainly wrong, where there is jitter. */
-function scattered(values: readonly number[], resolutionTicks: number): Spread {
+export function scattered(values: readonly number[], resolutionTicks: number): Spread {
   const middle = median(values)!
   // 1.4826 median absolute deviations are a standard deviation of a normal distribution
   const sigma = 1.4826 * median(values.map((value) => Math.abs(value - middle)))!
-  const reach = Math.max(1.5 * resolutionTicks, 3 * sigma)
+  return within(values, Math.max(1.5 * resolutionTicks, 3 * sigma))
+}
+
+/** Those values that are no further from the median. */
+function within(values: readonly number[], reach: number): Spread {
+  const middle = median(values)!
   return spreadOf(values.filter((value) => Math.abs(value - middle) <= reach).sort((a, b) => a - b))
 }
 
