@@ -46,6 +46,8 @@ const TILTS = 24
 const SURE_SHARE = 0.93
 /** Samples from the median that regular edges lie within, with a little jitter, and those off by two do not. */
 const NEAR_SAMPLES = 1.4
+/** Share of the edges that do so without jitter, however many faults there are. */
+const NEAR_SHARE = 0.7
 /** Left-over variance of steps, in samples², that rounding to ticks may make. */
 const STRAY_LIMIT = 0.003
 
@@ -120,8 +122,10 @@ export function withSteps(
 ): TrainSpread {
   const near = within(offsets, NEAR_SAMPLES * resolutionTicks)
   const { steps } = stepsWithin(near, slot, offsets, periodTicks)
-  const isSteady = strayVariance(steps, resolutionTicks) <= STRAY_LIMIT
-  const spread = isSteady ? inliers(offsets, resolutionTicks) : scattered(offsets, resolutionTicks)
+  // of strong jitter as well some lie together: then most do not
+  const isMost = near.count >= NEAR_SHARE * offsets.length
+  const isSteady = isMost && strayVariance(steps, resolutionTicks) <= STRAY_LIMIT
+  const spread = isSteady ? together(offsets, resolutionTicks) : scattered(offsets, resolutionTicks)
   return { ...stepsWithin(spread, slot, offsets, periodTicks), isJittery: !isSteady }
 }
 
@@ -169,10 +173,15 @@ export function straightLine(
  * that is; where too many do not, there is jitter, and what is normal follows from the values' own scatter.
  */
 export function inliers(values: readonly number[], resolutionTicks: number): Spread {
+  const near = together(values, resolutionTicks)
+  return near.count < STEADY_SHARE * values.length ? scattered(values, resolutionTicks) : near
+}
+
+/** Most of the values that lie within a sample of each other. */
+function together(values: readonly number[], resolutionTicks: number): Spread {
   const sorted = sortedCopy(values)
-  const { from, count: most } = densest(sorted, ONE_SAMPLE * resolutionTicks)
-  if (most < STEADY_SHARE * sorted.length) return scattered(values, resolutionTicks)
-  return spreadOf(sorted.slice(from, from + most))
+  const { from, count } = densest(sorted, ONE_SAMPLE * resolutionTicks)
+  return spreadOf(sorted.slice(from, from + count))
 }
 
 /** Where in a sorted list most values lie within `span`, and how many. */

@@ -78,6 +78,11 @@ export class SampledLine {
     return Math.max(this.#resolution * (1 + unknown / 2 + SLACK_SAMPLES) + SIGMAS * this.#jitter, this.#floor)
   }
 
+  /** Standard deviation of real jitter, in ticks. */
+  get jitterTicks(): number {
+    return this.#jitter
+  }
+
   /** Whether an edge is further off than any regular one. */
   isOff(offset: number): boolean {
     return Math.abs(offset - this.centre) > this.tolerance

@@ -6,7 +6,7 @@ import { LineSeries, type LineFit, type SeriesResiduals } from './line-series.ts
 import { WidthSeries, type PulseWidth } from './pulse-width.ts'
 import { RunningMean } from './running-mean.ts'
 import { FalseEdgeFront, type TruePulses } from './remedy.ts'
-import type { TrackedTiming } from './scanline-tracker.ts'
+import type { TrackedTiming } from './scanline-listener.ts'
 import { FAULT_KINDS, type FaultKind, type SyncFault } from './sync-fault.ts'
 import { judgeVsync, type VsyncJudgement, type VsyncVerdict } from './vsync-faults.ts'
 import type { VsyncPulse } from './vsync-tracker.ts'

@@ -2,7 +2,8 @@
 // change of the vertical timing begins a new segment.
 
 import type { Polarity } from '../measurement.ts'
-import { ScanlineTracker, type ScanlineListener, type TrackedTiming } from './scanline-tracker.ts'
+import type { ScanlineListener, TrackedTiming } from './scanline-listener.ts'
+import { ScanlineTracker } from './scanline-tracker.ts'
 import { SAME_LENGTH_SCANLINES, SegmentSync, type FrameSync } from './segment-sync.ts'
 import type { SyncFault } from './sync-fault.ts'
 import { VsyncTracker, type VsyncPulse } from './vsync-tracker.ts'

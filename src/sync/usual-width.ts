@@ -31,10 +31,17 @@ export class UsualWidth {
     return this.#mean
   }
 
-  /** Whether a pulse is as wide as the others; `isEdgeOff` says that its trailing edge is not where theirs are. */
-  isWrong(width: number, isEdgeOff: boolean): boolean {
+  /**
+   * Whether a pulse is as wide as the others.
+   * @param isEdgeOff whether its trailing edge is not where theirs are
+   * @param edgeJitterTicks what both edges jitter at most: known better than what few widths show
+   */
+  isWrong(width: number, isEdgeOff: boolean, edgeJitterTicks = 0): boolean {
     const off = Math.abs(width - this.#mean)
-    return off > this.#wrong || (isEdgeOff && off > RIGHT_SAMPLES * this.#resolution)
+    if (isEdgeOff && off > RIGHT_SAMPLES * this.#resolution) return true
+    if (off <= this.#wrong) return false
+    // edges that jitter together leave the widths alone: their scatter, with the sampling's part, is the most there is
+    return off > this.#resolution + SIGMAS * Math.min(edgeJitterTicks, Math.sqrt(this.#variance))
   }
 
   /** Takes in a right width. */
