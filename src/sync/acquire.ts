@@ -83,6 +83,7 @@ export function acquireSync(
   const line = lineThroughMost(
     best,
     best.members.map((i) => pulses.lead[i]!),
+    best.members.map((i) => pulses.trail[i]!),
     resolutionTicks,
   )
   const widths = best.members.map((i) => pulses.trail[i]! - pulses.lead[i]!)

@@ -44,10 +44,11 @@ const MOST_TILT = 2
 const TILTS = 24
 /** Share of edges that must lie within a sample for a line to be a steady one. */
 const SURE_SHARE = 0.93
-/** Samples from the median that regular edges lie within, with a little jitter, and those off by two do not. */
-const NEAR_SAMPLES = 1.4
-/** Share of the edges that do so without jitter, however many faults there are. */
+/** Share of the edges that lie together without jitter, however many faults there are. */
 const NEAR_SHARE = 0.7
+/** Samples that an edge may lie beside the others and not be one that was moved by two, and how many prove jitter. */
+const BESIDE_SAMPLES = 0.6
+const STRAGGLERS = 3
 /** Left-over variance of steps, in samples², that rounding to ticks may make. */
 const STRAY_LIMIT = 0.003
 
@@ -60,37 +61,49 @@ interface FittedLine {
 
 /**
  * Least squares lie flat along a slow beat, and leave the edges at both ends off by more than a sample. Where a line a
- * little steeper or less has nearly all edges within one sample, as a steady source's must be, that is the line.
+ * little steeper or less has nearly all edges within one sample, as a steady source's must be, that is the line. Trailing
+ * edges, which slip at other times, say so too.
  */
-function steadyLine(line: FittedLine, slot: readonly number[], resolutionTicks: number): FittedLine {
+function steadyLine(
+  line: FittedLine,
+  slot: readonly number[],
+  trail: readonly number[],
+  resolutionTicks: number,
+): FittedLine {
   const { offsets } = line
   const scanlines = slot.at(-1)! + 1
-  const tilted = (step: number): number[] => {
-    const slope = (step * resolutionTicks * MOST_TILT) / TILTS / scanlines
-    return offsets.map((off, at) => off - slope * slot[at]!)
-  }
-  const span = STRIP_SAMPLES * resolutionTicks
+  const trailOffsets = trail.map((tick, at) => tick - line.startTick - slot[at]! * line.periodTicks)
+  const slopeOf = (step: number): number => (step * resolutionTicks * MOST_TILT) / TILTS / scanlines
+  const tilted = (values: readonly number[], step: number): number[] =>
+    values.map((off, at) => off - slopeOf(step) * slot[at]!)
+  const together = (values: readonly number[], step: number): number =>
+    densest(sortedCopy(tilted(values, step)), STRIP_SAMPLES * resolutionTicks).count
+  const all = offsets.length + trail.length
   let best = 0
-  let most = densest(sortedCopy(offsets), span).count
-  for (let step = -TILTS; step <= TILTS && most < offsets.length; step++) {
-    const { count } = densest(sortedCopy(tilted(step)), span)
+  let most = together(offsets, 0) + together(trailOffsets, 0)
+  for (let step = -TILTS; step <= TILTS && most < all; step++) {
+    const count = together(offsets, step) + together(trailOffsets, step)
     if (count > most) {
       most = count
       best = step
     }
   }
-  if (best === 0 || most < SURE_SHARE * offsets.length) return line
+  if (best === 0 || most < SURE_SHARE * all) return line
   return {
-    periodTicks: line.periodTicks + (best * resolutionTicks * MOST_TILT) / TILTS / scanlines,
+    periodTicks: line.periodTicks + slopeOf(best),
     startTick: line.startTick,
-    offsets: tilted(best),
+    offsets: tilted(offsets, best),
   }
 }
 
-/** The line again, without those members that are not on it. */
+/**
+ * The line again, without those members that are not on it.
+ * @param trail trailing edges of the same pulses, which are as regular; they do not move the line's begin
+ */
 export function lineThroughMost(
   { slot, periodTicks }: EdgeTrain,
   lead: readonly number[],
+  trail: readonly number[],
   resolutionTicks: number,
 ): FittedLine {
   let period = periodTicks
@@ -104,7 +117,7 @@ export function lineThroughMost(
       kept.map((at) => lead[at]!),
     )
     if (round === LINE_ROUNDS || Number.isNaN(fit.slope))
-      return steadyLine({ periodTicks: period, startTick, offsets: off }, slot, resolutionTicks)
+      return steadyLine({ periodTicks: period, startTick, offsets: off }, slot, trail, resolutionTicks)
     period = fit.slope
     startTick = fit.atZero
   }
@@ -112,7 +125,7 @@ export function lineThroughMost(
 
 /**
  * Offsets of a chain's edges that are not plainly wrong, and how they differ from one scanline to the next. Jitter shows
- * in these differences; those of edges that lie closest together would hide it.
+ * in these differences, and in edges a little beside those that lie together: moved ones lie further away.
  */
 export function withSteps(
   { slot }: EdgeTrain,
@@ -120,12 +133,13 @@ export function withSteps(
   periodTicks: number,
   resolutionTicks: number,
 ): TrainSpread {
-  const near = within(offsets, NEAR_SAMPLES * resolutionTicks)
+  const near = together(offsets, resolutionTicks)
   const { steps } = stepsWithin(near, slot, offsets, periodTicks)
-  // of strong jitter as well some lie together: then most do not
-  const isMost = near.count >= NEAR_SHARE * offsets.length
-  const isSteady = isMost && strayVariance(steps, resolutionTicks) <= STRAY_LIMIT
-  const spread = isSteady ? together(offsets, resolutionTicks) : scattered(offsets, resolutionTicks)
+  const isSteady =
+    near.count >= NEAR_SHARE * offsets.length &&
+    strayVariance(steps, resolutionTicks) <= STRAY_LIMIT &&
+    countStragglers(near, offsets, resolutionTicks) < STRAGGLERS
+  const spread = isSteady ? near : scattered(offsets, resolutionTicks)
   return { ...stepsWithin(spread, slot, offsets, periodTicks), isJittery: !isSteady }
 }
 
@@ -207,13 +221,19 @@ export function scattered(values: readonly number[], resolutionTicks: number): S
   const middle = median(values)!
   // 1.4826 median absolute deviations are a standard deviation of a normal distribution
   const sigma = 1.4826 * median(values.map((value) => Math.abs(value - middle)))!
-  return within(values, Math.max(1.5 * resolutionTicks, 3 * sigma))
+  const reach = Math.max(1.5 * resolutionTicks, 3 * sigma)
+  return spreadOf(values.filter((value) => Math.abs(value - middle) <= reach).sort((a, b) => a - b))
 }
 
-/** Those values that are no further from the median. */
-function within(values: readonly number[], reach: number): Spread {
-  const middle = median(values)!
-  return spreadOf(values.filter((value) => Math.abs(value - middle) <= reach).sort((a, b) => a - b))
+function countStragglers(
+  { lowest, highest }: Spread,
+  values: readonly number[],
+  resolutionTicks: number,
+): number {
+  const beside = BESIDE_SAMPLES * resolutionTicks
+  return values.filter(
+    (value) => (value < lowest && value > lowest - beside) || (value > highest && value < highest + beside),
+  ).length
 }
 
 function spreadOf(sorted: readonly number[]): Spread {
