@@ -26,6 +26,7 @@ import type { LineFit } from './sync/line-series.ts'
 import { MAX_FAULTS_LISTED, MAX_FRAMES_LISTED, type SegmentSync } from './sync/segment-sync.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
 import { hertz, seconds, type Timebase } from './timebase.ts'
+import { isUsualRate } from './transitions/sample-grid.ts'
 
 export type { ActiveArea, SegmentPicture } from './measure-picture.ts'
 
@@ -140,7 +141,7 @@ export function measureSegment(
   const { hsyncHz, interlaced } = rates
   const source = sourceOf(recording, context)
   const samplesPerScanline = fit.period.value / sampleIntervalTicks
-  const counted = source && countDotsOf(source, samplesPerScanline, rates)
+  const counted = source && countDotsOf(source, samplesPerScanline, rates, context)
   const pictureDots = pictureDotsOf(counted, fit.period, context)
   const measuredDots = pictureDots !== null && pictureDots >= MIN_DOT_COUNT ? pictureDots : null
   const layout = {
@@ -254,10 +255,25 @@ function countDotsOf(
   source: FrameSource,
   samplesPerScanline: number,
   rates: MeasuredTiming,
+  { timebase, sampleIntervalTicks }: CaptureContext,
 ): DotCount | NoDotCount {
   const { start, jitterTicks, periodTicks } = source.grid
   const likely = likelyDots(classify(rates))
-  return countDots(source.phases, samplesPerScanline, start.length - 1, jitterTicks / periodTicks, likely)
+  const count = countDots(
+    source.phases,
+    samplesPerScanline,
+    start.length - 1,
+    jitterTicks / periodTicks,
+    likely,
+  )
+  // samples that keep step with the scanline look like dots; of a card that nobody lists they are ones if no instrument
+  // samples at that rate
+  const countsSamples =
+    'dotsPerScanline' in count &&
+    likely.length === 0 &&
+    count.dotsPerScanline === Math.round(samplesPerScanline) &&
+    isUsualRate(sampleIntervalTicks, timebase.secondsPerTick)
+  return countsSamples ? { reason: 'not-periodic', edges: count.edges } : count
 }
 
 /** Dots per scanline as a probed dot clock or the picture gives them. */
