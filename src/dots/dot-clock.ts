@@ -95,6 +95,7 @@ export function countDots(
     if (width >= (grid === null || isLikely ? 1 : WIDEST_ON_GRID)) return 0
     const expected = FAIR_COHERENCE * expectedCoherence(dots, samplesPerScanline, jitter)
     if (width > NARROW && coherence[dots]! < expected) return 0
+    if (grid !== null && !isLikely && isMirrored(coherence[dots]!, dots, grid)) return 0
     const explained = explainedBy(edgeGroups, dots, width, least)
     return explained < MIN_EXPLAINED || !allPlaces || shareIn(allPlaces, dots, width) < MOST_OF_PLACES
       ? explained
@@ -145,6 +146,17 @@ export function countDots(
 function expectedCoherence(dots: number, samplesPerScanline: number, jitterScanlines: number): number {
   const late = (Math.PI * dots) / samplesPerScanline
   return (Math.sin(late) / late) * Math.exp(-2 * (Math.PI * dots * jitterScanlines) ** 2)
+}
+
+/**
+ * Whether the coherence is that of the other count which samples that stand still cannot tell from this one: wound N times
+ * or as many times as N lacks of the samples, whole samples come to lie alike, the other way round.
+ */
+function isMirrored(coherence: number, dots: number, grid: number): boolean {
+  const mirrored = grid - dots
+  if (mirrored < MIN_DOTS || mirrored >= dots) return false
+  const off = (count: number): number => Math.abs(coherence - expectedCoherence(count, grid, 0))
+  return off(mirrored) < off(dots)
 }
 
 /** Share of some phases that an arc holds beyond what it would hold of any, 0 to 1. */

@@ -78,6 +78,21 @@ describe('countDots', () => {
     })
   })
 
+  it('does not take the mirror image of a count on samples that stand still', () => {
+    // 2548 samples a scanline: 912 dots and 2548 - 912 = 1636 look alike; every tenth edge is off by as much as wander makes
+    const [dots, samplesPerScanline] = [912, 2548]
+    const random = newRandom(5)
+    const histogram = new Float64Array(PHASE_BINS)
+    const count = 20_000
+    for (let i = 0; i < count; i++) {
+      const off = i % 10 === 0 ? 0.4 + random.uniform() : 0
+      const sample = Math.ceil(((100 + random.below(640)) / dots) * samplesPerScanline + 0.2 + off)
+      histogram[Math.floor((sample / samplesPerScanline) * PHASE_BINS)]!++
+    }
+    const phases = [{ plane: 0, rising: true, edges: count, histogram }]
+    expect(countDots(phases, samplesPerScanline, 900, 0, [])).toMatchObject({ dotsPerScanline: dots })
+  })
+
   it('says why there is no count', () => {
     const samplesPerScanline = 912 * 2.3
     expect(countDots([], samplesPerScanline, 500, 0, [])).toEqual({ reason: 'no-edges', edges: 0 })
