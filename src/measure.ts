@@ -348,14 +348,14 @@ class MeasuringPass implements SyncListener {
     this.sampleIntervalTicks = grid.coarserThanTick || countsSamples ? grid.intervalTicks : null
     this.sampleUncertaintyTicks = grid.uncertaintyTicks
     const { periodTicks, pulseTicks } = scanlineActivity
-    const steps = countsSamples ? null : syncSteps(store, scanlineChannel, periodTicks, pulseTicks)
     // a grid that was found too fine by chance does not hide what sync betrays
-    const mayBeChance = grid.intervalTicks < GUESSED_GRID_TICKS
-    const isFiner = mayBeChance && steps !== null && steps > FINER_RATIO * grid.intervalTicks
+    const mayBeChance = !countsSamples && grid.intervalTicks < GUESSED_GRID_TICKS
+    const steps = mayBeChance ? syncSteps(store, scanlineChannel, periodTicks, pulseTicks) : null
+    const isFiner = steps !== null && steps > FINER_RATIO * grid.intervalTicks
     const resolutionTicks = isFiner ? steps : grid.intervalTicks
     const timebase = settleTimebase(header, grid, scanlineActivity.periodTicks, this.roles.proven, notices)
     nameMonoPair(this.roles, channels, activities, store, timebase.secondsPerTick, notices)
-    const isCoarse = !grid.rounded && isRoundedCoarsely(store)
+    const isCoarse = !grid.rounded && isRoundedCoarsely(store, channels.length)
     if (isCoarse) {
       notices.add(
         'TIME_ROUNDED_COARSELY',

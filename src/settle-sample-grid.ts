@@ -15,22 +15,23 @@ const SAME_STEP = 1e-3
 const UNDONE_SHARE = 1e-3
 /** Fewest such transitions: simulations write a few glitches without width. */
 const LEAST_UNDONE = 8
+const NO_LEVEL = 255
 
 /**
  * Whether the file rounds times more coarsely than the instrument sampled: then a channel changes and changes back at one
  * and the same time.
  */
-export function isRoundedCoarsely(store: TransitionStore): boolean {
+export function isRoundedCoarsely(store: TransitionStore, channelCount: number): boolean {
   const { tick, channel, level, count } = store
-  const changedAt = new Map<number, number>()
-  const levelOf = new Map<number, number>()
+  const changedAt = new Float64Array(channelCount).fill(NaN)
+  const levelOf = new Uint8Array(channelCount).fill(NO_LEVEL)
   let undone = 0
   for (let row = 0; row < count; row++) {
     const wire = channel[row]!
-    if (levelOf.get(wire) === level[row]) continue
-    if (changedAt.get(wire) === tick[row]) undone++
-    levelOf.set(wire, level[row]!)
-    changedAt.set(wire, tick[row]!)
+    if (levelOf[wire] === level[row]) continue
+    if (changedAt[wire] === tick[row]) undone++
+    levelOf[wire] = level[row]!
+    changedAt[wire] = tick[row]!
   }
   return undone >= Math.max(LEAST_UNDONE, UNDONE_SHARE * count)
 }

@@ -21,12 +21,9 @@ export interface EdgePhases {
  * @returns one entry for each plane and direction that has edges
  */
 export function edgePhases(recording: Recording, grid: ScanlineGrid, planeCount: number): EdgePhases[] {
-  const all: EdgePhases[] = Array.from({ length: 2 * planeCount }, (_, i) => ({
-    plane: i >> 1,
-    rising: (i & 1) === 1,
-    edges: 0,
-    histogram: new Float64Array(PHASE_BINS),
-  }))
+  // of planes without edges nobody touches the memory, which then costs nothing
+  const histograms = new Float64Array(2 * planeCount * PHASE_BINS)
+  const edges = new Float64Array(2 * planeCount)
   const { start, periodTicks } = grid
   const scanlines = start.length - 1
   let line = 0
@@ -43,11 +40,15 @@ export function edgePhases(recording: Recording, grid: ScanlineGrid, planeCount:
     const bin = Math.min(PHASE_BINS - 1, Math.max(0, Math.floor(phase * PHASE_BINS)))
     for (let plane = 0, rest = changed; rest !== 0; plane++, rest >>= 1) {
       if ((rest & 1) === 0) continue
-      const entry = all[2 * plane + ((next >> plane) & 1)]!
-      entry.edges++
-      entry.histogram[bin]!++
+      const entry = 2 * plane + ((next >> plane) & 1)
+      edges[entry]!++
+      histograms[entry * PHASE_BINS + bin]!++
     }
   }
+  const all = Array.from(edges, (count, i): EdgePhases => {
+    const histogram = histograms.subarray(i * PHASE_BINS, (i + 1) * PHASE_BINS)
+    return { plane: i >> 1, rising: (i & 1) === 1, edges: count, histogram }
+  })
   return all.filter((entry) => entry.edges > 0)
 }
 

@@ -306,12 +306,16 @@ function fitted(gaps: Gaps, rough: number, doubt: number): SampleGrid | undefine
   return bestTo - bestFrom < MIN_GAPS ? undefined : lineThrough(gaps.subarray(bestFrom, bestTo), interval)
 }
 
+/** Scratch of one call: half a dozen lines are tried in a row, and new memory costs more than the sums. */
+const X = new Float64Array(MAX_GAPS)
+const Y = new Float64Array(MAX_GAPS)
+
 /** Least squares of time against sample number over one stretch of gaps. */
 function lineThrough(gaps: Gaps, interval: number): SampleGrid | undefined {
   const count = gaps.length
   // both as they are off their means
-  const x = new Float64Array(count)
-  const y = new Float64Array(count)
+  const x = X.subarray(0, count)
+  const y = Y.subarray(0, count)
   countSamples(gaps, interval, x, y)
   fromMean(x)
   fromMean(y)
@@ -321,7 +325,7 @@ function lineThrough(gaps: Gaps, interval: number): SampleGrid | undefined {
   const rms = Math.sqrt(Math.max(0, sumOfProducts(y, y) - slope * slope * spread) / count)
   // Rounding to whole ticks gives sqrt(1/12) = 0.29 tick RMS; a wrong grid gives interval / sqrt(12).
   if (rms > 0.45 || rms > interval / 5) return undefined
-  const products = runningProducts(x, y, slope)
+  const products = runningProducts(x, y, slope, x)
   const variances = BLOCKS.map((blocks) => varianceOver(products, Math.min(blocks, count)))
   return {
     intervalTicks: interval + slope,
@@ -360,9 +364,8 @@ function sumOfProducts(a: Float64Array, b: Float64Array): number {
   return sum
 }
 
-/** Sums of x times what y is off the line, up to and with each edge. */
-function runningProducts(x: Float64Array, y: Float64Array, slope: number): Float64Array {
-  const sums = new Float64Array(x.length)
+/** Sums of x times what y is off the line, up to and with each edge; they may take the place of x. */
+function runningProducts(x: Float64Array, y: Float64Array, slope: number, sums: Float64Array): Float64Array {
   let sum = 0
   for (let i = 0; i < x.length; i++) {
     sum += x[i]! * (y[i]! - slope * x[i]!)

@@ -3,11 +3,14 @@
 
 import type { TransitionBatch } from '../capture/transition-batch.ts'
 
+/** A frame of a text screen: a system gives memory that nobody touches for nothing, and growing is copying. */
+const FIRST_CAPACITY = 65_536
+
 /** Columns that grow by doubling; rows past `count` are not valid. */
 export class TransitionStore {
-  tick: Float64Array = new Float64Array(1024)
-  channel: Uint16Array = new Uint16Array(1024)
-  level: Uint8Array = new Uint8Array(1024)
+  tick: Float64Array = new Float64Array(FIRST_CAPACITY)
+  channel: Uint16Array = new Uint16Array(FIRST_CAPACITY)
+  level: Uint8Array = new Uint8Array(FIRST_CAPACITY)
   count = 0
 
   append(batch: TransitionBatch): void {
