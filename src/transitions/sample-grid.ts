@@ -156,21 +156,23 @@ function fromGaps(gaps: Gaps): SampleGrid | undefined {
     const start = sorted[0]! / samples
     if (start < SMALLEST_FUZZY_TICKS) break
     const rough = fromShortGaps(sorted, start)
-    const grid = rough === undefined ? undefined : fitted(gaps, rough, rough / 100)
-    if (grid) return refined(gaps, grid)
+    const fit = rough === undefined ? undefined : fitted(gaps, rough, rough / 100)
+    if (fit) return refined(gaps, fit).grid
   }
   return undefined
 }
 
 /** Counts again with what is known now: gaps that were too long to count join the stretches beside them. */
-function refined(gaps: Gaps, first: SampleGrid): SampleGrid {
-  let grid = first
-  for (let round = 0; round < MAX_ROUNDS; round++) {
-    const next = fitted(gaps, grid.intervalTicks, COVERAGE * grid.uncertaintyTicks)
-    if (!next || !(next.uncertaintyTicks < grid.uncertaintyTicks)) break
-    grid = next
+function refined(gaps: Gaps, first: Fit): Fit {
+  let fit = first
+  // a stretch that already holds all of them stays what it is
+  for (let round = 0; round < MAX_ROUNDS && fit.gaps < gaps.length; round++) {
+    const { intervalTicks, uncertaintyTicks } = fit.grid
+    const next = fitted(gaps, intervalTicks, COVERAGE * uncertaintyTicks)
+    if (!next || !(next.grid.uncertaintyTicks < uncertaintyTicks)) break
+    fit = next
   }
-  return grid
+  return fit
 }
 
 /** Walks from short gaps to long ones, each time knowing the interval well enough to count the next. */
@@ -198,7 +200,7 @@ function fromUsualRates(gaps: Gaps, secondsPerTick: number): SampleGrid {
     for (const rate of USUAL_RATES) {
       const interval = 1 / (rate * decade * secondsPerTick)
       if (interval < SMALLEST_FUZZY_TICKS) return TICK_GRID
-      const grid = fitted(gaps, interval, 0)
+      const grid = fitted(gaps, interval, 0)?.grid
       if (grid && Math.abs(grid.intervalTicks / interval - 1) < RATE_AGREES) return grid
     }
   }
@@ -269,13 +271,19 @@ function fromTurning(gaps: Gaps, interval: number): SampleGrid {
   }
 }
 
+/** A grid with the number of gaps that it was taken from. */
+interface Fit {
+  grid: SampleGrid
+  gaps: number
+}
+
 /**
  * Counts samples from edge to edge, and so over ever longer stretches; the interval, known from the stretch so far,
  * counts the next gap. A gap too long for that begins a new stretch. The longest stretch gives the result.
  *
  * @param doubt what the interval may be off by, in ticks
  */
-function fitted(gaps: Gaps, rough: number, doubt: number): SampleGrid | undefined {
+function fitted(gaps: Gaps, rough: number, doubt: number): Fit | undefined {
   let interval = rough
   let from = 0
   let samples = 0
@@ -303,7 +311,9 @@ function fitted(gaps: Gaps, rough: number, doubt: number): SampleGrid | undefine
     doubt = 1 / samples
     interval = ticks / samples
   }
-  return bestTo - bestFrom < MIN_GAPS ? undefined : lineThrough(gaps.subarray(bestFrom, bestTo), interval)
+  const stretch = gaps.subarray(bestFrom, bestTo)
+  const grid = stretch.length < MIN_GAPS ? undefined : lineThrough(stretch, interval)
+  return grid && { grid, gaps: stretch.length }
 }
 
 /** Scratch of one call: half a dozen lines are tried in a row, and new memory costs more than the sums. */
