@@ -1,109 +1,126 @@
 // npm run mutate: changes the measuring core one operator or constant at a time, and sees whether the tests notice.
 //
-//   npm run mutate -- [--count 300] [--seed 1] [--folders sync,dots,classify] [--minutes 60]
+//   npm run mutate -- [--count 300] [--seed 1] [--folders sync,dots,classify] [--only sync/wander] [--minutes 60] [--workers 1]
 //
-// Works in a copy of src/ and tests/ in a temporary folder. A mutant runs against the tests of its own folder first, and
-// against those of the whole flow if it survives them. A run that takes far longer than usual counts as noticed: a loop
-// that never ends is seen by everybody.
+// The program and its tests are compiled once. Every test is then run with nothing changed, to see what it reaches. A mutant
+// is tried against the tests that reach it, in a thread of its own: first those that notice most in a second. A test that
+// does not end counts as noticing; MOST_MS is how much of the tests' time a mutant may live through.
 
-import { spawnSync } from 'node:child_process'
-import { cpSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs'
-import { tmpdir } from 'node:os'
+import { readFileSync, writeFileSync } from 'node:fs'
+import { SourceMap } from 'node:module'
+import { availableParallelism } from 'node:os'
 import { join } from 'node:path'
-import { fileURLToPath } from 'node:url'
 import { parseArgs } from 'node:util'
+import { build, copyOf, filesIn } from './build.mjs'
 import { mutantsOf } from './mutants.mjs'
+import { placesOf } from './places.mjs'
+import { tryTests } from './try-tests.mjs'
+import { watchedTests } from './watched-tests.mjs'
 
-const ROOT = fileURLToPath(new URL('../..', import.meta.url))
-/** Tests of the whole flow, for what those of a folder let through: those that say most in a minute. */
-const FLOW_TESTS = [
-  'tests/measure-faults.test.ts',
-  'tests/measure-crtc.test.ts',
-  'tests/measure-properties.test.ts',
-  'tests/measure-evidence.test.ts',
-  'tests/measure-odd.test.ts',
-  'tests/pulses.test.ts',
-  'tests/pulses-vsync.test.ts',
-]
-/** Times the usual duration after which a run counts as endless. */
-const PATIENCE = 6
+/** Usual time of the tests that are tried on one mutant. */
+const MOST_MS = 40_000
 
 const { values: options } = parseArgs({
   options: {
     count: { type: 'string', default: '300' },
     seed: { type: 'string', default: '1' },
     folders: { type: 'string', default: 'sync,dots,classify' },
+    only: { type: 'string', default: '' },
     minutes: { type: 'string', default: '600' },
+    workers: { type: 'string', default: String(Math.ceil(availableParallelism() / 2)) },
   },
 })
-const folders = options.folders.split(',')
 const deadline = Date.now() + Number(options.minutes) * 60_000
-
-const copy = mkdtempSync(join(tmpdir(), 'rastertap-mutate-'))
-process.on('exit', () => rmSync(copy, { recursive: true, force: true }))
 process.on('SIGINT', () => process.exit(130))
-for (const name of [
-  'src',
-  'tests',
-  'fixtures',
-  'package.json',
-  'tsconfig.json',
-  'README.md',
-  'DEVELOPERS.md',
-])
-  cpSync(join(ROOT, name), join(copy, name), { recursive: true })
-symlinkSync(join(ROOT, 'node_modules'), join(copy, 'node_modules'))
 
-const all = folders.flatMap((folder) =>
-  readdirSync(join(copy, 'src', folder))
-    .filter((name) => name.endsWith('.ts'))
-    .flatMap((name) => {
-      const file = join('src', folder, name)
-      return mutantsOf(file, readFileSync(join(copy, file), 'utf8'))
-    }),
+const folder = build()
+const sources = new Map(
+  filesIn(folder, 'src', '.js').map((file) => [file, readFileSync(join(folder, file), 'utf8')]),
 )
-const chosen = shuffled(all, Number(options.seed)).slice(0, Number(options.count))
-console.log(`${all.length} mutants in ${folders.join(', ')}; ${chosen.length} of them, seed ${options.seed}`)
+const places = placesOf(sources)
+const all = options.folders
+  .split(',')
+  .flatMap((name) => filesIn(folder, `src/${name}`, '.js'))
+  .flatMap((file) => mutantsOf(file, sources.get(file)))
+  .map((mutant) => ({ ...mutant, places: places(mutant) }))
 
-// how long the tests take when nothing is changed, and that they pass
-const usual = new Map()
-for (const tests of [...folders.map(testsOf), FLOW_TESTS]) {
-  const began = Date.now()
-  const { noticed, output } = run(tests, 30 * 60_000)
-  if (noticed) throw new Error(`the tests fail before anything is changed:\n${output}`)
-  usual.set(tests.join(), Date.now() - began)
-}
+const offsets = {}
+for (const { file, offset } of all.flatMap((mutant) => mutant.places)) (offsets[file] ??= []).push(offset)
+for (const file of Object.keys(offsets)) offsets[file] = [...new Set(offsets[file])].sort((a, b) => a - b)
+const bitOf = new Map()
+for (const file of Object.keys(offsets))
+  for (const offset of offsets[file]) bitOf.set(`${file}:${offset}`, bitOf.size)
 
+const tests = (await watchedTests(folder, offsets)).map((test) => ({ ...test, tried: 0, noticed: 0 }))
+const wanted = all.filter(({ file }) => file.includes(options.only))
+const chosen = shuffled(wanted, Number(options.seed)).slice(0, Number(options.count))
+console.log(
+  `${all.length} mutants in ${options.folders}; ${chosen.length} of them, seed ${options.seed}; ${tests.length} tests`,
+)
+
+const began = Date.now()
 let noticed = 0
 let tried = 0
-for (const mutant of chosen) {
-  if (Date.now() > deadline) break
-  const path = join(copy, mutant.file)
-  const source = readFileSync(path, 'utf8')
-  writeFileSync(path, source.slice(0, mutant.start) + mutant.after + source.slice(mutant.end))
-  const own = testsOf(mutant.file.split('/')[1])
-  const isNoticed = [own, FLOW_TESTS].some((tests) => run(tests, PATIENCE * usual.get(tests.join())).noticed)
-  writeFileSync(path, source)
-  tried++
-  if (isNoticed) noticed++
-  else
-    console.log(`survived: ${mutant.file}:${mutant.line}  ${mutant.before} -> ${mutant.after || 'nothing'}`)
-  if (tried % 20 === 0) console.log(`${noticed} of ${tried} noticed`)
-}
-console.log(`${noticed} of ${tried} noticed: ${((100 * noticed) / tried).toFixed(1)} %`)
+const queue = [...chosen]
+const folders = [folder]
+while (folders.length < Number(options.workers)) folders.push(copyOf(folder))
+await Promise.all(folders.map(work))
+console.log(
+  `${noticed} of ${tried} noticed: ${((100 * noticed) / tried).toFixed(1)} %, ` +
+    `${((Date.now() - began) / 1000 / tried).toFixed(1)} s each`,
+)
 
-function testsOf(folder) {
-  return [`tests/${folder}/`]
+async function work(own) {
+  for (;;) {
+    const mutant = Date.now() > deadline ? undefined : queue.shift()
+    if (!mutant) return
+    const path = join(own, mutant.file)
+    const source = sources.get(mutant.file)
+    writeFileSync(path, source.slice(0, mutant.start) + mutant.after + source.slice(mutant.end))
+    const reaching = testsFor(mutant)
+    const end = await tryTests(own, reaching)
+    writeFileSync(path, source)
+    tried++
+    for (const test of reaching.slice(0, end.tests)) test.tried++
+    if (end.noticed) {
+      noticed++
+      reaching[end.tests - 1].noticed++
+    } else {
+      const ms = reaching.reduce((sum, test) => sum + test.ms, 0)
+      console.log(
+        `survived: ${placeOf(mutant)}  ${mutant.before} -> ${mutant.after || 'nothing'}` +
+          `  (${reaching.length} tests, ${(ms / 1000).toFixed(0)} s)`,
+      )
+    }
+    if (tried % 20 === 0) console.log(`${noticed} of ${tried} noticed`)
+  }
 }
 
-/** @returns whether the tests notice: they fail, or do not end */
-function run(tests, mostMs) {
-  const { status, stdout, stderr } = spawnSync(
-    process.execPath,
-    [join(ROOT, 'node_modules/vitest/vitest.mjs'), 'run', ...tests, '--bail', '1', '--maxWorkers', '1'],
-    { cwd: copy, encoding: 'utf8', timeout: mostMs, killSignal: 'SIGKILL', env: { ...process.env, CI: '1' } },
-  )
-  return { noticed: status !== 0, output: `${stdout}${stderr}`.slice(-2000) }
+/** Those that reach it: first those that notice most in a second, as far as is known by now. */
+function testsFor(mutant) {
+  const bits = mutant.places.map(({ file, offset }) => bitOf.get(`${file}:${offset}`))
+  const worth = ({ tried, noticed, ms, loadMs }) => (noticed + 0.5) / (tried + 5) / (20 + ms + loadMs / 4)
+  const reaching = tests
+    .filter(({ hits }) => bits.some((bit) => hits[bit >> 3] & (1 << (bit & 7))))
+    .sort((a, b) => worth(b) - worth(a))
+  const list = []
+  let ms = 0
+  for (const test of reaching) {
+    if (ms + test.ms > MOST_MS) continue
+    ms += test.ms
+    list.push(test)
+  }
+  return list
+}
+
+/** In the TypeScript, with the text of the line. */
+function placeOf({ file, line, start }) {
+  const map = new SourceMap(JSON.parse(readFileSync(join(folder, `${file}.map`), 'utf8')))
+  const column = start - (sources.get(file).lastIndexOf('\n', start - 1) + 1)
+  const { originalLine } = map.findEntry(line - 1, column)
+  const name = file.replace(/\.js$/, '.ts')
+  const text = sources.get(file).split('\n')[line - 1].trim()
+  return `${name}:${originalLine + 1}  ${text}  |`
 }
 
 /** Fisher and Yates, with numbers from a generator that gives the same for a seed (mulberry32, common practice). */
