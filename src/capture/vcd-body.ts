@@ -4,27 +4,40 @@
 // `#step` can stop and go on after any byte. Between tokens the fast scanners of vcd-scan.ts read what they know. Fed
 // with one byte at a time, only `#step` works: the tests hold one against the other.
 
-import { MalformedCaptureError, type CaptureError, type ErrorCode } from '../errors.ts'
-import type { NoticeCode, NoticeList } from '../notices.ts'
+import type { NoticeList } from '../notices.ts'
 import type { CaptureExtent, ReaderOptions } from './capture-header.ts'
-import { BATCH_ROWS, LEVEL_HIGH, LEVEL_UNKNOWN } from './transition-batch.ts'
+import { BATCH_ROWS, LEVEL_UNKNOWN } from './transition-batch.ts'
+import {
+  codeMalformed,
+  codeTooLong,
+  headerAmongChanges,
+  nothingDeclared,
+  timeBackward,
+  timeMalformed,
+  timeTooLarge,
+  timeTooLong,
+  tokenUnexpected,
+  tooManyDigits,
+  valueMalformed,
+  valueWithoutCode,
+  vectorWithoutDigit,
+} from './vcd-body-errors.ts'
+import { count, VcdBodyNotices } from './vcd-body-notices.ts'
 import type { VcdWire } from './vcd-channels.ts'
+import { VcdCode } from './vcd-code.ts'
 import { excerptOf } from './vcd-excerpt.ts'
 import {
-  CODE_BASE,
-  FIRST_CODE_BYTE,
   IdentifierTable,
   LAST_CODE_BYTE,
-  MAX_IDENTIFIER_BYTES,
-  SHORT_IDENTIFIER_BYTES,
   SLOT_FIRST_VECTOR,
   SLOT_IGNORED,
   SLOT_UNDECLARED,
-  spellShortCode,
 } from './vcd-identifier.ts'
+import { LEVEL_OF_DIGIT, LEVEL_OF_PORT_STATE, NO_LEVEL } from './vcd-levels.ts'
 import { VcdRows } from './vcd-rows.ts'
 import { MAX_NUMBER_DIGITS, scanLines, scanTokens } from './vcd-scan.ts'
-import { LEVEL_OF_DIGIT, LEVEL_OF_PORT_STATE, NO_LEVEL } from './vcd-levels.ts'
+import { VcdTimeStamp } from './vcd-time-stamp.ts'
+import { VcdValue } from './vcd-value.ts'
 import { VcdVectors } from './vcd-vectors.ts'
 
 const TAB = 0x09
@@ -47,8 +60,6 @@ const END_WORD = [0x24, 0x65, 0x6e, 0x64]
 
 /** Longest keyword that is told from others. */
 const MAX_KEYWORD_BYTES = 32
-/** Digits after the point of a time that still count: a float64 holds no more. */
-const MAX_FRACTION_SCALE = 1e15
 /** Keywords whose contents are value changes, or which stand alone. IEEE 1364-2005, clauses 18.2 and 18.3. */
 const TRANSPARENT_KEYWORDS: ReadonlySet<string> = new Set([
   '$end',
@@ -72,30 +83,21 @@ const IN_TIME_FRACTION = 2
 /** A value is read, its code comes after white space or at once. */
 const BEFORE_CODE = 3
 const IN_CODE = 4
-const IN_LONG_CODE = 5
-const IN_VECTOR = 6
+const IN_VECTOR = 5
 /** In the text of a real or a string. */
-const IN_TEXT = 7
-const IN_PORT_STATE = 8
-const BEFORE_STRENGTH = 9
-const IN_STRENGTH = 10
-const IN_KEYWORD = 11
+const IN_TEXT = 6
+const IN_PORT_STATE = 7
+const BEFORE_STRENGTH = 8
+const IN_STRENGTH = 9
+const IN_KEYWORD = 10
 /** Up to the next `$end`. */
-const IN_SKIPPED_SECTION = 12
+const IN_SKIPPED_SECTION = 11
 
 // Kinds of value.
 const SCALAR = 0
 const VECTOR = 1
 const REAL = 2
 const STRING = 3
-
-/** Counts one kind of oddity while scanning; becomes a notice at the end. */
-interface Tally {
-  readonly code: NoticeCode
-  message: string
-  firstAtByte: number
-  count: number
-}
 
 export class VcdBody {
   readonly #notices: NoticeList
@@ -114,36 +116,17 @@ export class VcdBody {
   #tokenAt = 0
   #changeAt = 0
   #kind = SCALAR
-  #time = 0
-  #timeDigits = 0
-  #negative = false
-  #fraction = 0
-  #fractionScale = 1
-  #value = 0
-  #unknown = 0
-  #digits = 0
-  #firstUnknown = false
+  readonly #time = new VcdTimeStamp()
+  readonly #value = new VcdValue()
   #strengths = 0
-  #codeNumber = 0
-  #codeLength = 0
-  readonly #code = new Uint8Array(MAX_IDENTIFIER_BYTES)
+  readonly #code = new VcdCode()
+  /** A code of its own begins a token: white space stands between it and its value. */
+  #codeApart = false
   #keywordLength = 0
   readonly #keyword = new Uint8Array(MAX_KEYWORD_BYTES)
   #endMatched = 0
 
-  readonly #beforeTime = tally('VCD_VALUES_BEFORE_TIME', 'value changes stand before the first time stamp')
-  readonly #fractional = tally('VCD_TIME_FRACTIONAL', 'time stamps have a fraction; it is kept')
-  readonly #unknownLevels = tally(
-    'LEVEL_UNKNOWN',
-    'levels are x, z or another state that is neither low nor high',
-  )
-  readonly #reals = tally('VCD_REAL_IGNORED', 'real numbers are no levels and were passed over')
-  readonly #strings = tally('VCD_STRING_IGNORED', 'strings are no levels and were passed over')
-  readonly #undeclared = tally(
-    'VCD_IDENTIFIER_NOT_DECLARED',
-    'changes of codes that the header does not declare',
-  )
-  readonly #keywords = tally('VCD_UNKNOWN_KEYWORD', '')
+  readonly #odd = new VcdBodyNotices()
 
   /**
    * @param baseByte position in the capture of the first byte that `write` will get
@@ -228,16 +211,9 @@ export class VcdBody {
     this.#endLastToken()
     const rows = this.#rows
     if (!rows.started) this.#start(0)
-    const { count, firstAtByte } = this.#undeclared
+    const { count, firstAtByte } = this.#odd.undeclared
     if (count > 0 && !rows.sawDeclared && rows.count === 0) {
-      throw this.#malformed(
-        'VCD_IDENTIFIER_UNKNOWN',
-        'no value change has an identifier code of the header',
-        {
-          atByte: firstAtByte,
-          hint: 'header and values may come from different files',
-        },
-      )
+      throw nothingDeclared(firstAtByte)
     }
     rows.flush()
     this.reportNotices()
@@ -246,18 +222,7 @@ export class VcdBody {
 
   /** Hands over what was counted, in a fixed order; once, at the end or before an error is thrown on. */
   reportNotices(): void {
-    const tallies = [
-      this.#beforeTime,
-      this.#fractional,
-      this.#unknownLevels,
-      this.#reals,
-      this.#strings,
-      this.#undeclared,
-      this.#keywords,
-    ]
-    for (const { code, message, firstAtByte, count } of tallies) {
-      if (count > 0) this.#notices.add(code, () => message, firstAtByte, count)
-    }
+    this.#odd.report(this.#notices)
   }
 
   /** The whole grammar, one byte at a time. */
@@ -276,7 +241,6 @@ export class VcdBody {
         this.#stepBeforeCode(byte, at)
         return
       case IN_CODE:
-      case IN_LONG_CODE:
         this.#stepCode(byte)
         return
       case IN_VECTOR:
@@ -304,22 +268,15 @@ export class VcdBody {
   #beginToken(byte: number, at: number): void {
     this.#tokenAt = at
     this.#changeAt = at
-    this.#codeLength = 0
-    this.#value = 0
-    this.#unknown = 0
-    this.#digits = 0
-    this.#firstUnknown = false
+    this.#codeApart = false
+    this.#value.clear()
     const level = LEVEL_OF_DIGIT[byte]!
     if (level !== NO_LEVEL) {
       this.#kind = SCALAR
       this.#addDigit(level)
       this.#state = BEFORE_CODE
     } else if (byte === HASH) {
-      this.#time = 0
-      this.#timeDigits = 0
-      this.#negative = false
-      this.#fraction = 0
-      this.#fractionScale = 1
+      this.#time.begin()
       this.#state = IN_TIME
     } else if (byte === DOLLAR) {
       this.#keyword[0] = byte
@@ -338,62 +295,48 @@ export class VcdBody {
       this.#kind = VECTOR
       this.#state = IN_PORT_STATE
     } else {
-      throw this.#malformed(
-        'VCD_TOKEN_UNEXPECTED',
-        `expected a time stamp, a value change or a keyword, found ${excerptOf(String.fromCharCode(byte))}`,
-        { hint: 'the file may be damaged here; cut it above this line' },
-      )
+      throw tokenUnexpected(at, byte)
     }
   }
 
   #stepTime(byte: number): void {
+    const time = this.#time
     const digit = byte - ZERO
     if (digit >= 0 && digit <= 9) {
-      this.#time = this.#time * 10 + digit
-      if (++this.#timeDigits > MAX_NUMBER_DIGITS) throw this.#timeTooLong()
-    } else if (byte <= SPACE && this.#timeDigits > 0) {
+      time.addDigit(digit)
+      if (time.digits > MAX_NUMBER_DIGITS) throw timeTooLong(this.#tokenAt)
+    } else if (byte <= SPACE && time.digits > 0) {
       this.#endTime()
-    } else if (byte === DOT && this.#timeDigits > 0) {
+    } else if (byte === DOT && time.digits > 0) {
       this.#state = IN_TIME_FRACTION
-    } else if (byte === MINUS && this.#timeDigits === 0 && !this.#negative) {
-      this.#negative = true
+    } else if (byte === MINUS && time.digits === 0 && !time.isNegative) {
+      time.isNegative = true
     } else {
-      throw this.#timeMalformed(byte)
+      throw timeMalformed(this.#tokenAt, byte)
     }
   }
 
   #stepFraction(byte: number): void {
     const digit = byte - ZERO
     if (digit >= 0 && digit <= 9) {
-      if (++this.#timeDigits > MAX_NUMBER_DIGITS) throw this.#timeTooLong()
-      if (this.#fractionScale === MAX_FRACTION_SCALE) return
-      this.#fraction = this.#fraction * 10 + digit
-      this.#fractionScale *= 10
+      this.#time.addFractionDigit(digit)
+      if (this.#time.digits > MAX_NUMBER_DIGITS) throw timeTooLong(this.#tokenAt)
     } else if (byte <= SPACE) {
       this.#endTime()
     } else {
-      throw this.#timeMalformed(byte)
+      throw timeMalformed(this.#tokenAt, byte)
     }
   }
 
   #endTime(): void {
-    this.#countFraction()
+    if (this.#state === IN_TIME_FRACTION) count(this.#odd.fractional, this.#tokenAt)
     this.#state = AT_TOKEN
-    const time = this.#tokenTime()
-    if (time > Number.MAX_SAFE_INTEGER || time < Number.MIN_SAFE_INTEGER) throw this.#timeTooLarge()
+    const time = this.#time.value
+    if (time > Number.MAX_SAFE_INTEGER || time < Number.MIN_SAFE_INTEGER) throw timeTooLarge(this.#tokenAt)
     const rows = this.#rows
     if (!rows.started) this.#start(time)
-    else if (time < rows.now) throw this.#timeBackward(time)
+    else if (time < rows.now) throw timeBackward(this.#tokenAt, rows.now, time)
     else rows.now = time
-  }
-
-  #tokenTime(): number {
-    const time = this.#time + this.#fraction / this.#fractionScale
-    return this.#negative ? -time : time
-  }
-
-  #countFraction(): void {
-    if (this.#state === IN_TIME_FRACTION) count(this.#fractional, this.#tokenAt)
   }
 
   /** The first time stamp: the levels told before it hold from here on. */
@@ -408,15 +351,14 @@ export class VcdBody {
   #stepBeforeCode(byte: number, at: number): void {
     if (byte === SPACE || byte === TAB) {
       // A space between a scalar's value and its code is against the standard, and met in the field.
-      this.#codeLength = -1
+      this.#codeApart = true
       return
     }
-    if (byte <= SPACE) throw this.#valueWithoutCode()
+    if (byte <= SPACE) throw valueWithoutCode(this.#tokenAt)
     // Value and code touch: one token. Else the code is a token of its own.
-    if (this.#codeLength < 0) this.#tokenAt = at
+    if (this.#codeApart) this.#tokenAt = at
     this.#checkCodeByte(byte)
-    this.#codeNumber = byte - FIRST_CODE_BYTE + 1
-    this.#codeLength = 1
+    this.#code.begin(byte)
     this.#state = IN_CODE
   }
 
@@ -426,47 +368,31 @@ export class VcdBody {
       return
     }
     this.#checkCodeByte(byte)
-    if (this.#codeLength === MAX_IDENTIFIER_BYTES) throw this.#codeTooLong()
-    if (this.#codeLength < SHORT_IDENTIFIER_BYTES) {
-      this.#codeNumber = this.#codeNumber * CODE_BASE + byte - FIRST_CODE_BYTE + 1
-    } else {
-      if (this.#state === IN_CODE) {
-        spellShortCode(this.#codeNumber, SHORT_IDENTIFIER_BYTES, this.#code)
-        this.#state = IN_LONG_CODE
-      }
-      this.#code[this.#codeLength] = byte
-    }
-    this.#codeLength++
+    if (this.#code.isFull) throw codeTooLong(this.#tokenAt)
+    this.#code.add(byte)
   }
 
-  #codeText(): string {
-    if (this.#state === IN_CODE) spellShortCode(this.#codeNumber, this.#codeLength, this.#code)
-    return String.fromCharCode(...this.#code.subarray(0, this.#codeLength))
-  }
-
-  #slotOfCode(): number {
-    return this.#state === IN_CODE
-      ? this.#table.slotOfShort(this.#codeNumber)
-      : this.#table.slotOfLong(this.#codeText())
+  #checkCodeByte(byte: number): void {
+    if (byte > LAST_CODE_BYTE) throw codeMalformed(this.#tokenAt, byte)
   }
 
   /** Value and code are read. */
   #endChange(byte: number): void {
     if (this.#kind === REAL || this.#kind === STRING) {
-      count(this.#kind === REAL ? this.#reals : this.#strings, this.#changeAt)
+      count(this.#kind === REAL ? this.#odd.reals : this.#odd.strings, this.#changeAt)
       this.#state = AT_TOKEN
       return
     }
-    const slot = this.#slotOfCode()
+    const slot = this.#code.slotIn(this.#table)
     if (slot === SLOT_UNDECLARED) {
       if ((byte === SPACE || byte === TAB) && this.#reReadAsVector()) return
-      count(this.#undeclared, this.#tokenAt)
+      count(this.#odd.undeclared, this.#tokenAt)
     } else if (slot === SLOT_IGNORED) {
       this.#rows.sawDeclared = true
-    } else if (this.#digits === 0) {
-      throw this.#malformed('VCD_VALUE_MALFORMED', 'a vector change without a digit')
+    } else if (this.#value.digits === 0) {
+      throw vectorWithoutDigit(this.#tokenAt)
     } else if (slot >= 0) {
-      this.#emit(slot, (this.#unknown & 1) === 1 ? LEVEL_UNKNOWN : this.#value & 1)
+      this.#emit(slot, this.#value.level)
     } else {
       this.#emitVector(SLOT_FIRST_VECTOR - slot)
     }
@@ -475,23 +401,20 @@ export class VcdBody {
 
   /** Some writers start vectors with `0b` in place of `b`: what looked like a code is the value. */
   #reReadAsVector(): boolean {
-    if (this.#kind !== SCALAR || this.#value !== 0 || this.#unknown !== 0) return false
-    const text = this.#codeText()
+    if (this.#kind !== SCALAR || !this.#value.isZero) return false
+    const { text } = this.#code
     if (!/^b[01xz]+$/i.test(text)) return false
     this.#kind = VECTOR
-    this.#digits = 0
+    this.#value.clear()
     for (let i = 1; i < text.length; i++) this.#addDigit(LEVEL_OF_DIGIT[text.charCodeAt(i)]!)
-    this.#codeLength = -1
+    this.#codeApart = true
     this.#state = BEFORE_CODE
     return true
   }
 
   #addDigit(level: number): void {
-    const isUnknown = level === LEVEL_UNKNOWN
-    if (this.#digits === 0) this.#firstUnknown = isUnknown
-    this.#value = (this.#value << 1) | (level === LEVEL_HIGH ? 1 : 0)
-    this.#unknown = (this.#unknown << 1) | (isUnknown ? 1 : 0)
-    if (++this.#digits > MAX_NUMBER_DIGITS) throw this.#tooManyDigits()
+    this.#value.add(level)
+    if (this.#value.digits > MAX_NUMBER_DIGITS) throw tooManyDigits(this.#tokenAt)
   }
 
   #stepVector(byte: number): void {
@@ -500,24 +423,16 @@ export class VcdBody {
       this.#addDigit(level)
     } else if (byte <= SPACE) {
       this.#endValue(byte)
-    } else if (
-      (byte === LOWER_B || byte === UPPER_B) &&
-      this.#digits === 1 &&
-      this.#value + this.#unknown === 0
-    ) {
-      this.#digits = 0
+    } else if ((byte === LOWER_B || byte === UPPER_B) && this.#value.digits === 1 && this.#value.isZero) {
+      this.#value.clear()
     } else {
-      const found = excerptOf(String.fromCharCode(byte))
-      throw this.#malformed(
-        'VCD_VALUE_MALFORMED',
-        `expected binary digits, x or z in a vector, found ${found}`,
-      )
+      throw valueMalformed(this.#tokenAt, 'binary digits, x or z in a vector', byte)
     }
   }
 
   #endValue(byte: number): void {
-    if (byte !== SPACE && byte !== TAB) throw this.#valueWithoutCode()
-    this.#codeLength = -1
+    if (byte !== SPACE && byte !== TAB) throw valueWithoutCode(this.#tokenAt)
+    this.#codeApart = true
     this.#state = BEFORE_CODE
   }
 
@@ -525,14 +440,13 @@ export class VcdBody {
     const level = LEVEL_OF_PORT_STATE[byte]!
     if (level !== NO_LEVEL) {
       this.#addDigit(level)
-    } else if ((byte === SPACE || byte === TAB) && this.#digits > 0) {
+    } else if ((byte === SPACE || byte === TAB) && this.#value.digits > 0) {
       this.#strengths = 0
       this.#state = BEFORE_STRENGTH
     } else if (byte <= SPACE) {
-      throw this.#valueWithoutCode()
+      throw valueWithoutCode(this.#tokenAt)
     } else {
-      const found = excerptOf(String.fromCharCode(byte))
-      throw this.#malformed('VCD_VALUE_MALFORMED', `expected a port state such as D or U, found ${found}`)
+      throw valueMalformed(this.#tokenAt, 'a port state such as D or U', byte)
     }
   }
 
@@ -544,13 +458,9 @@ export class VcdBody {
       if (this.#state === IN_STRENGTH && ++this.#strengths === 2) this.#endValue(byte)
       else this.#state = BEFORE_STRENGTH
     } else if (byte <= SPACE) {
-      throw this.#valueWithoutCode()
+      throw valueWithoutCode(this.#tokenAt)
     } else {
-      const found = excerptOf(String.fromCharCode(byte))
-      throw this.#malformed(
-        'VCD_VALUE_MALFORMED',
-        `expected a port strength of digits 0 to 7, found ${found}`,
-      )
+      throw valueMalformed(this.#tokenAt, 'a port strength of digits 0 to 7', byte)
     }
   }
 
@@ -562,14 +472,10 @@ export class VcdBody {
     const keyword = this.#keywordText()
     this.#state = AT_TOKEN
     if (TRANSPARENT_KEYWORDS.has(keyword)) return
-    if (HEADER_KEYWORDS.has(keyword)) {
-      throw this.#malformed('VCD_TOKEN_UNEXPECTED', `${keyword} stands among the value changes`, {
-        hint: 'two captures may be joined here; cut the file above this line',
-      })
-    }
+    if (HEADER_KEYWORDS.has(keyword)) throw headerAmongChanges(this.#tokenAt, keyword)
     if (keyword !== '$comment') {
-      this.#keywords.message ||= `${excerptOf(keyword)} is not known among value changes; it was passed over up to its $end`
-      count(this.#keywords, this.#tokenAt)
+      this.#odd.keywords.message ||= `${excerptOf(keyword)} is not known among value changes; it was passed over up to its $end`
+      count(this.#odd.keywords, this.#tokenAt)
     }
     this.#endMatched = 0
     this.#state = IN_SKIPPED_SECTION
@@ -591,19 +497,20 @@ export class VcdBody {
       this.#addRow(channel, level)
     } else {
       this.#initial[channel] = level
-      count(this.#beforeTime, this.#changeAt)
+      count(this.#odd.beforeTime, this.#changeAt)
     }
   }
 
   #addRow(channel: number, level: number): void {
-    if (level === LEVEL_UNKNOWN) count(this.#unknownLevels, this.#changeAt)
+    if (level === LEVEL_UNKNOWN) count(this.#odd.unknownLevels, this.#changeAt)
     this.#rows.add(channel, level)
   }
 
-  /** Emits the wires of a vector that changed; `#value` and the rest hold the change. */
+  /** Emits the wires of a vector that changed; `#value` holds the change. */
   #emitVector(vector: number): void {
     const vectors = this.#vectors
-    let changed = vectors.change(vector, this.#value, this.#unknown, this.#digits, this.#firstUnknown)
+    const told = this.#value
+    let changed = vectors.change(vector, told.value, told.unknown, told.digits, told.firstUnknown)
     const value = vectors.value[vector]!
     const unknown = vectors.unknown[vector]!
     const channelOfBit0 = vectors.lastChannel[vector]!
@@ -620,11 +527,12 @@ export class VcdBody {
   #endLastToken(): void {
     const state = this.#state
     let whole = state === AT_TOKEN
-    if ((state === IN_TIME && this.#timeDigits > 0) || state === IN_TIME_FRACTION) {
-      whole = !this.#rows.started || this.#tokenTime() >= this.#rows.now
+    if ((state === IN_TIME && this.#time.digits > 0) || state === IN_TIME_FRACTION) {
+      whole = !this.#rows.started || this.#time.value >= this.#rows.now
       if (whole) this.#endTime()
-    } else if (state === IN_CODE || state === IN_LONG_CODE) {
-      whole = this.#kind === REAL || this.#kind === STRING || this.#slotOfCode() !== SLOT_UNDECLARED
+    } else if (state === IN_CODE) {
+      whole =
+        this.#kind === REAL || this.#kind === STRING || this.#code.slotIn(this.#table) !== SLOT_UNDECLARED
       if (whole) this.#endChange(LINE_FEED)
     } else if (state === IN_KEYWORD) {
       whole = TRANSPARENT_KEYWORDS.has(this.#keywordText())
@@ -639,62 +547,4 @@ export class VcdBody {
       this.#tokenAt,
     )
   }
-
-  #malformed(code: ErrorCode, message: string, more: { atByte?: number; hint?: string } = {}): CaptureError {
-    const hint = more.hint ?? 'cut the file above this line, or export the capture again'
-    return new MalformedCaptureError(code, message, { byte: more.atByte ?? this.#tokenAt }, { hint })
-  }
-
-  #checkCodeByte(byte: number): void {
-    if (byte <= LAST_CODE_BYTE) return
-    throw this.#malformed('VCD_VALUE_MALFORMED', `identifier codes are made of ! to ~, found byte ${byte}`)
-  }
-
-  #valueWithoutCode(): CaptureError {
-    return this.#malformed('VCD_VALUE_MALFORMED', 'a value without an identifier code on its line')
-  }
-
-  #codeTooLong(): CaptureError {
-    return this.#malformed(
-      'VCD_IDENTIFIER_TOO_LONG',
-      `identifier code of more than ${MAX_IDENTIFIER_BYTES} characters`,
-    )
-  }
-
-  #timeMalformed(byte: number): CaptureError {
-    const found = byte <= SPACE ? 'white space' : excerptOf(String.fromCharCode(byte))
-    return this.#malformed('VCD_TIME_MALFORMED', `expected a decimal time after #, found ${found}`)
-  }
-
-  #timeTooLong(): CaptureError {
-    return this.#malformed('VCD_TIME_TOO_LARGE', `a time stamp of more than ${MAX_NUMBER_DIGITS} digits`)
-  }
-
-  #tooManyDigits(): CaptureError {
-    return this.#malformed('VCD_VALUE_MALFORMED', `a value of more than ${MAX_NUMBER_DIGITS} digits`)
-  }
-
-  #timeTooLarge(): CaptureError {
-    return this.#malformed(
-      'VCD_TIME_TOO_LARGE',
-      'a time stamp beyond 2^53 - 1 ticks cannot be kept exactly',
-      {
-        hint: 'export with a coarser time scale, or cut the beginning off the time stamps',
-      },
-    )
-  }
-
-  #timeBackward(to: number): CaptureError {
-    return this.#malformed('VCD_TIME_BACKWARD', `time runs backward, from #${this.#rows.now} to #${to}`, {
-      hint: 'two captures may be joined here; cut the file above this line',
-    })
-  }
-}
-
-function tally(code: NoticeCode, message: string): Tally {
-  return { code, message, firstAtByte: 0, count: 0 }
-}
-
-function count(kind: Tally, atByte: number): void {
-  if (kind.count++ === 0) kind.firstAtByte = atByte
 }
