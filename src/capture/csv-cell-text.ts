@@ -35,11 +35,18 @@ const HEX =
 // Nearly all cells of the first rows are one of these, and a pattern takes a hundred times as long.
 const LOW_TEXT: NumberText = { negative: false, integer: '0', fraction: '', exponent: 0, mark: '', unit: '' }
 const HIGH_TEXT: NumberText = { ...LOW_TEXT, integer: '1' }
+/** And nearly all others one of these; groups of digits need the long pattern. */
+const PLAIN_NUMBER = /^(\d+)(?:\.(\d*))?$/
 
 /** Reads a cell as a number with an optional unit of time or voltage, or as a time of day. */
 export function numberText(cell: string): NumberText | undefined {
   if (cell === '0') return LOW_TEXT
   if (cell === '1') return HIGH_TEXT
+  const plain = PLAIN_NUMBER.exec(cell)
+  if (plain) {
+    const [, integer = '', fraction] = plain
+    return { ...LOW_TEXT, integer, fraction: fraction ?? '', mark: fraction === undefined ? '' : '.' }
+  }
   const found = NUMBER.exec(cell)
   if (!found) return clockText(cell)
   const [, sign, integer = '', mark = '', fraction = '', exponent = '0', unit = ''] = found
@@ -57,6 +64,8 @@ export function numberText(cell: string): NumberText | undefined {
 
 /** The number's value in its own unit; for comparing, never for ticks. */
 export function valueOf(number: NumberText): number {
+  if (number === LOW_TEXT) return 0
+  if (number === HIGH_TEXT) return 1
   const size = Number(`${number.integer || '0'}.${number.fraction || '0'}e${number.exponent}`)
   return number.negative ? -size : size
 }

@@ -110,9 +110,7 @@ export function findDialect(
     ...layout.rows.slice(0, 100).map((row) => row.text),
   ])
   const statedRateHz = options.sampleRateHz ?? statements.rateHz
-  const decimal = layout.rows.some((row) => row.cells.some((cell) => /^[+-]?\d*,\d/.test(cell)))
-    ? COMMA
-    : POINT
+  const decimal = layout.rows.some((row) => row.cells.some(hasDecimalComma)) ? COMMA : POINT
   const columns = channelColumns(found, levels, layout, time, options.notices)
   const dialect: CsvDialect = {
     delimiter: layout.delimiter.charCodeAt(0),
@@ -182,6 +180,10 @@ function withFinerTicks(dialect: CsvDialect, layout: CsvLayout): CsvDialect {
 function rowOrigin(statedRateHz: number | null, optionHz: number | undefined): TimebaseOrigin {
   if (optionHz !== undefined) return 'option'
   return statedRateHz === null ? 'none' : 'sample-rate'
+}
+
+function hasDecimalComma(cell: string): boolean {
+  return cell.includes(',') && /^[+-]?\d*,\d/.test(cell)
 }
 
 /** `0,001234,1,0` under `Time,HSYNC,VSYNC`: the comma in the time is a decimal mark. */

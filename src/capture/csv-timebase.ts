@@ -1,7 +1,7 @@
 // What a tick of the capture is worth: digits of the time column, its unit, and the rates that are stated.
 
 import type { ReaderOptions, TimebaseOrigin, TimeUnit } from './capture-header.ts'
-import { numberText, valueOf, type NumberText } from './csv-cell-text.ts'
+import { valueOf, type NumberText } from './csv-cell-text.ts'
 import { isClock } from './csv-clock.ts'
 import type { HeadColumn } from './csv-columns.ts'
 import type { PreambleStatements } from './csv-preamble.ts'
@@ -44,7 +44,9 @@ export function columnTimebase(
 ): CsvTimebase {
   const numbers = column.numbers
   const cellUnits = new Set(
-    numbers.map((number) => number.unit).filter((unit) => timeUnitExponent(unit) !== undefined),
+    numbers
+      .map((number) => number.unit)
+      .filter((unit) => unit !== '' && timeUnitExponent(unit) !== undefined),
   )
   const rateHz = options.sampleRateHz ?? statements.rateHz
   const marked = numbers.some((number) => number.mark !== '' || number.exponent !== 0)
@@ -107,7 +109,9 @@ function decimalsOf(
   const floor = decimals
   let furthest = 0
   for (const number of numbers) {
-    decimals = Math.max(decimals, significantDecimals(number) - exponentOf(number))
+    // only more digits than any number had so far can be more significant ones
+    if (Math.max(0, number.fraction.length - number.exponent) - exponentOf(number) > decimals)
+      decimals = Math.max(decimals, significantDecimals(number) - exponentOf(number))
     furthest = Math.max(furthest, Math.abs(valueOf(number)) * 10 ** exponentOf(number))
   }
   decimals = Math.min(decimals, Math.max(0, FEMTOSECOND + unitExponent))
@@ -169,12 +173,16 @@ function greatestCommonDivisor(a: number, b: number): number {
 export function headTicks(cells: readonly string[], rule: TimeRule): number[] {
   const encoder = new TextEncoder()
   const reader = new TimeCells(rule)
-  return cells
-    .map((cell) => {
-      const bytes = encoder.encode(cell)
-      return reader.ticks(bytes, 0, bytes.length)
-    })
-    .filter(Number.isFinite)
+  // memory for each cell of thousands would cost more than reading it
+  let bytes = new Uint8Array(64)
+  const ticks: number[] = []
+  for (const cell of cells) {
+    // a character of UTF-16 takes three bytes of UTF-8 at most
+    if (3 * cell.length > bytes.length) bytes = new Uint8Array(6 * cell.length)
+    const tick = reader.ticks(bytes, 0, encoder.encodeInto(cell, bytes).written)
+    if (Number.isFinite(tick)) ticks.push(tick)
+  }
+  return ticks
 }
 
 /**
@@ -197,9 +205,8 @@ export function sampleInterval(
     longest = Math.max(longest, ticks[n]! - ticks[n - 1]!)
   }
   // Steps may differ by one in the last digit written.
-  const written = Math.max(
-    ...column.cells.map((cell) => numberText(cell)).map((n) => (n ? n.fraction.length - n.exponent : 0)),
-  )
+  let written = column.numbers.length < column.cells.length ? 0 : -Infinity
+  for (const { fraction, exponent } of column.numbers) written = Math.max(written, fraction.length - exponent)
   const digit = rule.tickExponent === null ? Math.max(1, 10 ** (rule.decimals - written)) : 1
   if (shortest <= 0 || longest - shortest > digit) return null
   return (ticks.at(-1)! - ticks[0]!) / (ticks.length - 1)

@@ -196,10 +196,14 @@ export function scanTimedRows(
  * Rows that differ from the one above in their last eight digits of time alone, and are later. Their digits are compared,
  * not read: numbers of one length are in the order of their text.
  *
+ * From the digits of one row to those of the next all bytes are the same as above: the levels, the line end, the first
+ * digits of the next time. They are compared as words of eight bytes, the last of which may overlap the one before it. Such
+ * words compare as float64, which is exact: those above are text, and so neither NaN nor zero.
+ *
  * @param from after a row whose time ends in eight digits
  * @param stop no row begins beyond it
  * @param mask0,mask1 over the bytes before those digits
- * @returns where the first other row begins
+ * @returns where the first row begins that is another one, or that another one may follow
  */
 function endOfRepeats(
   view: DataView,
@@ -210,33 +214,39 @@ function endOfRepeats(
   mask0: number,
   mask1: number,
 ): number {
-  const highAt = timeBytes - 2 * WORD_BYTES
-  const lowAt = timeBytes - WORD_BYTES
-  const lastWord = rowBytes - 2 * WORD_BYTES
-  let high = view.getInt32(from - rowBytes + highAt)
-  let low = view.getInt32(from - rowBytes + lowAt)
+  const above = from - rowBytes
+  const firstDigits =
+    ((view.getInt32(from, true) ^ view.getInt32(above, true)) & mask0) |
+    ((view.getInt32(from + WORD_BYTES, true) ^ view.getInt32(above + WORD_BYTES, true)) & mask1)
+  // what is the same, and where its last word begins in it
+  const lastWord = rowBytes - 4 * WORD_BYTES
+  if (firstDigits !== 0 || lastWord < 0) return from
+  const firstAt = above + timeBytes
+  const first = view.getFloat64(firstAt)
+  const last = view.getFloat64(firstAt + lastWord)
+  let high = view.getInt32(firstAt - 2 * WORD_BYTES)
+  let low = view.getInt32(firstAt - WORD_BYTES)
   let at = from
   for (; at <= stop; at += rowBytes) {
-    const above = at - rowBytes
-    const nextHigh = view.getInt32(at + highAt)
-    const nextLow = view.getInt32(at + lowAt)
-    // as isFourDigits, of both at once
-    const highDigits = nextHigh ^ 0x30303030
-    const lowDigits = nextLow ^ 0x30303030
-    const odd = highDigits | lowDigits | (highDigits + 0x06060606) | (lowDigits + 0x06060606)
-    if ((odd & 0xf0f0f0f0) !== 0 || nextHigh < high || (nextHigh === high && nextLow <= low)) break
-    const before =
-      ((view.getInt32(at, true) ^ view.getInt32(above, true)) & mask0) |
-      ((view.getInt32(at + WORD_BYTES, true) ^ view.getInt32(above + WORD_BYTES, true)) & mask1)
-    if (before !== 0) break
-    // Words of eight bytes compare as float64, which is exact: those above are text, and so neither NaN nor zero.
-    let p = timeBytes
-    while (p < lastWord && view.getFloat64(at + p) === view.getFloat64(above + p)) p += 2 * WORD_BYTES
-    if (p < lastWord || view.getFloat64(at + lastWord) !== view.getFloat64(above + lastWord)) break
+    const p = at + timeBytes
+    const nextHigh = view.getInt32(p - 2 * WORD_BYTES)
+    const nextLow = view.getInt32(p - WORD_BYTES)
+    if (!isFourDigits(nextLow)) break
+    if (nextHigh === high ? nextLow <= low : nextHigh < high || !isFourDigits(nextHigh)) break
+    if (view.getFloat64(p) !== first || view.getFloat64(p + lastWord) !== last) break
+    if (lastWord > 2 * WORD_BYTES && !isSameText(view, p, firstAt, lastWord)) break
     high = nextHigh
     low = nextLow
   }
   return at
+}
+
+/** Whether as many words as begin within so many bytes are the same in two places. */
+function isSameText(view: DataView, one: number, other: number, bytes: number): boolean {
+  for (let i = 0; i < bytes; i += 2 * WORD_BYTES) {
+    if (view.getFloat64(one + i) !== view.getFloat64(other + i)) return false
+  }
+  return true
 }
 
 /** Ones over the first bytes of a little-endian word: none for 0 or less, all for 4 or more. */
