@@ -1,23 +1,12 @@
 // How far a measured raster lies from one row of the catalogue, in units of its own uncertainty and the row's tolerance.
 
-import {
-  frameRateDifference,
-  logSum,
-  nearestDotClockHz,
-  weighDots,
-  weighHsyncWidth,
-  weighInterlace,
-  weighLitArea,
-  weighPolarity,
-  weighScanlineRate,
-  weighScanlines,
-  weighVsyncWidth,
-  weighWires,
-  type Difference,
-  type Evidence,
-} from './evidence.ts'
+import { logSum, type Difference, type Evidence } from './evidence.ts'
 import type { MeasuredTiming } from './measured-timing.ts'
 import type { Standard } from './standard.ts'
+import { weighDots, weighHsyncWidth, weighLitArea } from './weigh-dots.ts'
+import { frameRateDifference, nearestDotClockHz, weighScanlineRate } from './weigh-rate.ts'
+import { weighInterlace, weighScanlines, weighVsyncWidth } from './weigh-scanlines.ts'
+import { weighPolarity, weighWires } from './weigh-wires.ts'
 
 /** A row held against a measurement. */
 export interface Comparison {
