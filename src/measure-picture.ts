@@ -12,7 +12,7 @@ import {
   type PlacedArea,
 } from './dots/active-area.ts'
 import { frameRaster, type FrameRaster, type FrameSource } from './dots/frame-raster.ts'
-import type { FrameSync } from './sync/segment-sync.ts'
+import type { FrameSync } from './sync/frame-sync.ts'
 
 /** Dots and scanlines of a picture in its raster; scanlines of the whole frame, porches of one field. */
 export interface ActiveArea {

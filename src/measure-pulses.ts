@@ -6,7 +6,7 @@ import type { Measurement } from './measurement.ts'
 import { causeOf, crosstalkEvidence, type CrosstalkEvidence, type FaultCause } from './sync/fault-cause.ts'
 import { measureJitter, type JitterFigure } from './sync/jitter.ts'
 import { findRemedy, type TickRange } from './sync/remedy.ts'
-import type { FrameSync } from './sync/segment-sync.ts'
+import type { FrameSync } from './sync/frame-sync.ts'
 import type { FaultKind, SyncFault } from './sync/sync-fault.ts'
 
 /** One fault, where a person can find it. */

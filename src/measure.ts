@@ -558,6 +558,9 @@ class MeasuringPass implements SyncListener {
     fault.colourShareNear = this.#recorder.shareNear(fault.tick, covered, AROUND_REACHES * near)
     this.clips?.want(fault.tick, fault.kind)
     if (fault.channel !== 'vsync' && fault.kind !== 'missing') this.#faultTick = fault.tick
+  }
+
+  faultSettled(fault: Parameters<SyncListener['faultSettled']>[0]): void {
     this.#tell(fault.kind, fault)
   }
 

@@ -5,7 +5,8 @@ import { runInNewContext } from 'node:vm'
 import { expect, it } from 'vitest'
 import { forgiveAbsentHsync } from '../src/sync/hsync-in-vsync.ts'
 import { SyncFollower, type SyncListener } from '../src/sync/sync-follower.ts'
-import { MAX_FAULTS_LISTED, type SegmentSync } from '../src/sync/segment-sync.ts'
+import { MAX_FAULTS_LISTED } from '../src/sync/fault-list.ts'
+import type { SegmentSync } from '../src/sync/segment-sync.ts'
 
 /** Samples of 24 MS/s. */
 const PERIOD = 1526.4
@@ -23,6 +24,7 @@ class Segments implements SyncListener {
   scanline(): void {}
   frameStarted(): void {}
   fault(): void {}
+  faultSettled(): void {}
 }
 
 interface Drawn {

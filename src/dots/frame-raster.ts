@@ -1,6 +1,6 @@
 // A recording → the dots of one frame: which scanlines make it, and what to do when the capture holds no whole one.
 
-import type { FrameSync } from '../sync/segment-sync.ts'
+import type { FrameSync } from '../sync/frame-sync.ts'
 import { dotPhase, type DotPhase } from './dot-phase.ts'
 import type { EdgePhases } from './edge-phases.ts'
 import { MAX_DOTS_IN_FRAME, MAX_SCANLINES_IN_FRAME, sampleDots, type DotRaster } from './sample-dots.ts'

@@ -1,7 +1,7 @@
 // Video transitions on their way past: keeps those of the frames that are wanted, in one bounded window per segment, and
 // lets the rest go. Sync is settled a little later than it arrives, so everything newer than that waits here.
 
-import type { FrameSync } from '../sync/segment-sync.ts'
+import type { FrameSync } from '../sync/frame-sync.ts'
 import { firstFrom } from '../transitions/rising-ticks.ts'
 import { SyncRecorder, type SyncEdges } from './sync-recorder.ts'
 

@@ -78,6 +78,11 @@ export class ScanlineTracker {
     return this.#now.period
   }
 
+  /** Standard deviation of real jitter of its edges, in ticks. */
+  get jitterTicks(): number {
+    return Math.max(this.#now.line.jitterTicks, this.#now.trailLine.jitterTicks)
+  }
+
   /** Scanline number at a tick, with its fraction; extrapolates from the scanline being collected. */
   scanlineAt(tick: number): number {
     return this.#now.scanlineAt(tick)
@@ -266,6 +271,7 @@ export class ScanlineTracker {
     const pulses = this.#pulses
     const now = this.#now
     if (pulses.count === 0 || (this.#channel === 'csync' && pulses.isHalfwayOnly(now))) {
+      if (pulses.count > 0) this.#noteExtras(-1, -1)
       pulses.clear()
       this.#coasting++
       this.#noteMissing()
@@ -323,8 +329,6 @@ export class ScanlineTracker {
     for (let i = 0; i < pulses.count; i++) {
       const lead = pulses.lead[i]!
       if (i === first) continue
-      // a csync carries equalizing pulses at the half scanline: they are not faults
-      if (this.#channel === 'csync' && isHalfway(lead, this.#now)) continue
       const width = pulses.width(i)
       const since = lead - (lead > trueLead ? trueLead : this.#lastTrueLead)
       // where the longest piece of a cut pulse is not its first, a filter rejects the first and keeps this one

@@ -1,71 +1,27 @@
 // Running totals of one segment: a stretch of a capture in which the sync keeps one timing. Bounded memory.
 
 import type { Measurement, Polarity } from '../measurement.ts'
+import { EdgeCounter } from './edge-counter.ts'
+import { FaultList, type FalseEdges, type VsyncTime } from './fault-list.ts'
+import type { FrameSync } from './frame-sync.ts'
 import { JitterMeter } from './jitter-meter.ts'
 import { LineSeries, type LineFit, type SeriesResiduals } from './line-series.ts'
 import { WidthSeries, type PulseWidth } from './pulse-width.ts'
 import { RunningMean } from './running-mean.ts'
-import { FalseEdgeFront, type TruePulses } from './remedy.ts'
+import type { FalseEdgeFront, TruePulses } from './remedy.ts'
 import type { TrackedTiming } from './scanline-listener.ts'
-import { FAULT_KINDS, type FaultKind, type SyncFault } from './sync-fault.ts'
+import type { FaultKind, SyncFault } from './sync-fault.ts'
+import type { EdgesBeside } from './vertical-faults.ts'
 import { judgeVsync, type VsyncJudgement, type VsyncVerdict } from './vsync-faults.ts'
 import type { VsyncPulse } from './vsync-tracker.ts'
 import { VsyncWidth } from './vsync-width.ts'
 
 /** Frames kept one by one; a segment's further frames only enter the totals. */
 export const MAX_FRAMES_LISTED = 100_000
-/** Faults kept one by one; further ones are counted. */
-export const MAX_FAULTS_LISTED = 10_000
 /** How far from a scanline's leading edge vsync may fall and still coincide with it, in scanlines. */
 const COINCIDENT_SCANLINES = 0.02
 /** Frames whose lengths differ by less are equally long; also how near a length must be to x or x.5. */
 export const SAME_LENGTH_SCANLINES = 0.25
-
-/** One frame, from vsync leading edge to vsync leading edge. */
-export interface FrameSync {
-  startTick: number
-  /** The scanline in which vsync's leading edge falls. */
-  firstScanline: number
-  /** Where in that scanline, 0 to 1. */
-  phase: number
-  /** Scanlines to the next vsync, not rounded; NaN while the frame is not over. */
-  scanlines: number
-  /** Sync pulses that a counter of leading edges counts in the frame. */
-  countedEdges: number
-  /** Scanlines of its segment told before this frame was. */
-  scanlinesBefore: number
-  /** Width of its vsync, and of the longest piece where that is cut; in ticks. */
-  widthTicks: number
-  longestPieceTicks: number
-}
-
-/** Scanlines looked back over: vsync is settled later than the scanlines around it, by less than this. */
-const LOOK_BACK = 4096
-
-/** Leading edges as an adapter counts them, by the scanline they fall in. */
-class EdgeCounter {
-  /** Edges before each scanline, by number modulo LOOK_BACK. */
-  readonly #before = new Float64Array(LOOK_BACK)
-  #edges = 0
-  #next = NaN
-
-  /** One edge in a scanline; numbers never fall. */
-  count(scanline: number): void {
-    if (Number.isNaN(this.#next)) this.#next = scanline
-    if (scanline - this.#next >= LOOK_BACK) this.#next = scanline
-    while (this.#next <= scanline) this.#before[this.#next++ % LOOK_BACK] = this.#edges
-    this.#edges++
-  }
-
-  /** Edges from one scanline to another, the second not included. */
-  between(from: number, to: number): number {
-    return this.#upTo(to) - this.#upTo(from)
-  }
-
-  #upTo(scanline: number): number {
-    return scanline >= this.#next ? this.#edges : this.#before[Math.max(0, scanline) % LOOK_BACK]!
-  }
-}
 
 /** Collects one segment. */
 export class SegmentSync {
@@ -77,27 +33,13 @@ export class SegmentSync {
   readonly frames: FrameSync[] = []
   /** Frames from vsync to vsync, also those not listed. */
   wholeFrames = 0
-  readonly faultCounts: Record<FaultKind, number> = {
-    extra: 0,
-    missing: 0,
-    short: 0,
-    early: 0,
-    late: 0,
-    width: 0,
-  }
-  faults: SyncFault[] = []
-  /** Scanlines that a counter of leading edges gains and loses in all. */
-  readonly miscounted: { gained: number; lost: number } = { gained: 0, lost: 0 }
+  readonly #faults = new FaultList()
   phaseBreaks = 0
-  /** Pulses missing within vsync: a habit of some sources. Kept apart until that is known. */
-  readonly missingInVsync: { count: number; listed: SyncFault[] } = { count: 0, listed: [] }
-  /** Missing pulses that may yet turn out to lie within vsync. */
-  #recentMissing: SyncFault[] = []
   #lastVsync: VsyncPulse | undefined
-  readonly #falseEdges = new FalseEdgeFront()
-  readonly #falseVsyncs = new FalseEdgeFront()
-  #latestPiece = 0
-  #latestVsyncPiece = 0
+  /** Vertical intervals of a composite sync: those that were held against a majority, and those that had none. */
+  readonly verticalIntervals: { judged: number; notJudged: number } = { judged: 0, notJudged: 0 }
+  /** Scanlines by which vsyncs begin later than they seem to. */
+  readonly #vsyncShifts = new Map<FrameSync, number>()
   #verdict: VsyncVerdict | undefined
   readonly #series: LineSeries
   readonly #width: WidthSeries
@@ -110,6 +52,7 @@ export class SegmentSync {
   readonly #vsyncTicks = new VsyncWidth()
   readonly #frameLength = new Map<number, number>()
   readonly #counter = new EdgeCounter()
+  #corrections: EdgesBeside[] = []
 
   /** @param before the segment it follows where only the vertical timing changed: its scanlines count on */
   constructor(timing: TrackedTiming, startTick: number, before?: SegmentSync) {
@@ -146,63 +89,65 @@ export class SegmentSync {
     this.#series.breakPhase()
   }
 
-  addFault(fault: SyncFault): void {
-    this.#total(fault, 1)
-    if (fault.kind === 'extra') {
-      if (fault.channel !== 'vsync') this.#counter.count(fault.scanline)
-      this.#addFalseEdge(fault)
-    }
-    if (fault.kind === 'missing') {
-      this.#recentMissing.push(fault)
-      if (this.#recentMissing.length >= LOOK_BACK) this.#placeMissing(Infinity)
-    } else this.#list(fault)
+  /** A false pulse, at once: faults may be told later, and edges are counted in order. */
+  countExtra(scanline: number): void {
+    this.#counter.count(scanline)
   }
 
-  #total(fault: SyncFault, times: 1 | -1): void {
-    this.faultCounts[fault.kind] += times
-    if (fault.lineCountError > 0) this.miscounted.gained += times
-    if (fault.lineCountError < 0) this.miscounted.lost += times
+  /** A counter counts one edge more or less in a scanline that lies behind. */
+  correctCount(edges: EdgesBeside): void {
+    this.#corrections.push(edges)
   }
 
-  #addFalseEdge(fault: SyncFault): void {
-    // a filter lets this piece pass in place of the true pulse's first
-    const late = fault.rejectWidthTicks < fault.widthTicks ? fault.sinceTrueTicks : 0
-    if (fault.channel === 'vsync') {
-      this.#falseVsyncs.add(fault)
-      this.#latestVsyncPiece = Math.max(this.#latestVsyncPiece, late)
-    } else {
-      this.#falseEdges.add(fault)
-      this.#latestPiece = Math.max(this.#latestPiece, late)
-    }
-  }
-
-  #list(fault: SyncFault): void {
-    if (this.faults.length < MAX_FAULTS_LISTED) this.faults.push(fault)
-  }
-
-  /** Missing pulses before the tick: within the vsync before it, or not. */
-  #placeMissing(untilTick: number): void {
-    const { listed } = this.missingInVsync
-    this.#recentMissing = this.#recentMissing.filter((fault) => {
-      if (fault.tick >= untilTick) return true
-      if (this.#isInLastVsync(fault)) {
-        this.missingInVsync.count++
-        if (listed.length < MAX_FAULTS_LISTED) listed.push(fault)
-      } else this.#list(fault)
+  /** Corrects frames up to a scanline; in which frame later ones are is not known yet. */
+  #applyCorrections(untilScanline: number): void {
+    this.#corrections = this.#corrections.filter(({ scanline, edges }) => {
+      if (scanline >= untilScanline) return true
+      const frame = this.frames.findLast(({ firstScanline }) => firstScanline <= scanline)
+      if (frame) frame.countedEdges += edges
       return false
     })
   }
 
-  #isInLastVsync({ tick }: SyncFault): boolean {
+  addFault(fault: SyncFault): void {
+    this.#faults.add(fault, this.#vsyncTime)
+  }
+
+  /** A vertical interval was judged, or could not be. @param shift scanlines by which its vsync begins later than it seems */
+  addInterval(frame: FrameSync, isJudged: boolean, shift: number): void {
+    this.verticalIntervals[isJudged ? 'judged' : 'notJudged']++
+    if (shift !== 0) this.#vsyncShifts.set(frame, shift)
+  }
+
+  get faults(): SyncFault[] {
+    return this.#faults.listed
+  }
+
+  get faultCounts(): Record<FaultKind, number> {
+    return this.#faults.counts
+  }
+
+  /** Scanlines that a counter of leading edges gains and loses in all. */
+  get miscounted(): { gained: number; lost: number } {
+    return this.#faults.miscounted
+  }
+
+  /** Pulses missing within vsync: a habit of some sources. Kept apart until that is known. */
+  get missingInVsync(): { count: number; listed: SyncFault[] } {
+    return this.#faults.missingInVsync
+  }
+
+  /** Where missing pulses belong to the last vsync. */
+  get #vsyncTime(): VsyncTime | undefined {
     const pulse = this.#lastVsync
     const period = this.timing.periodTicks
-    return pulse !== undefined && tick >= pulse.leadTick - period && tick < pulse.trailTick + period
+    return pulse && { fromTick: pulse.leadTick - period, toTick: pulse.trailTick + period }
   }
 
   /** Whether vsync has come so far with all its scanlines' pulses. */
   get hasHsyncInVsync(): boolean {
-    if (!this.#lastVsync || this.missingInVsync.count > 0) return false
-    return !this.#recentMissing.some((fault) => this.#isInLastVsync(fault))
+    const vsync = this.#vsyncTime
+    return vsync !== undefined && this.missingInVsync.count === 0 && !this.#faults.lacksPulsesIn(vsync)
   }
 
   /**
@@ -211,19 +156,17 @@ export class SegmentSync {
    */
   addVsync(pulse: VsyncPulse, scanline: number, frameScanlines: number, periodTicks: number): FrameSync {
     this.vsyncPolarity = pulse.polarity
-    this.#placeMissing(pulse.leadTick - periodTicks)
+    this.#faults.placeMissing(pulse.leadTick - periodTicks, this.#vsyncTime)
     this.#lastVsync = pulse
     this.#vsyncWidth.add((pulse.trailTick - pulse.leadTick) / periodTicks)
     this.#vsyncTicks.add(scanline, pulse.trailTick - pulse.leadTick)
-    // vsync that falls with an hsync edge must not be pushed to the scanline before by a sample's delay
-    const nearest = Math.round(scanline)
-    const firstScanline = Math.abs(scanline - nearest) < COINCIDENT_SCANLINES ? nearest : Math.floor(scanline)
+    const firstScanline = wholeScanline(scanline)
     const previous = this.frames.at(-1)
     if (!Number.isNaN(frameScanlines)) {
       this.#countFrame(frameScanlines, 1)
       if (previous) {
         previous.scanlines = frameScanlines
-        previous.countedEdges = this.#counter.between(previous.firstScanline, firstScanline)
+        previous.countedEdges += this.#counter.between(previous.firstScanline, firstScanline)
       }
     }
     const frame = {
@@ -236,17 +179,14 @@ export class SegmentSync {
       widthTicks: pulse.trailTick - pulse.leadTick,
       longestPieceTicks: pulse.longestPieceTicks,
     }
+    this.#applyCorrections(firstScanline)
     if (this.frames.length < MAX_FRAMES_LISTED) this.frames.push(frame)
     return frame
   }
 
   /** Pulses missing within vsync turned out to be no faults. */
   forgiveMissingInVsync(): void {
-    this.faultCounts.missing -= this.missingInVsync.count
-    this.miscounted.lost -= this.missingInVsync.count
-    this.missingInVsync.count = 0
-    const { listed } = this.missingInVsync
-    this.faults = this.faults.filter((fault) => !listed.includes(fault))
+    this.#faults.forgiveMissingInVsync()
   }
 
   /**
@@ -254,7 +194,9 @@ export class SegmentSync {
    * @param whole whether the capture begins and ends with this segment: next to a change of timing no vsync is missed
    */
   finish(resolutionTicks: number, composite: boolean, whole: { first: boolean; last: boolean }): void {
-    this.#placeMissing(Infinity)
+    this.#faults.placeMissing(Infinity, this.#vsyncTime)
+    this.#applyCorrections(Infinity)
+    this.#moveVsyncs()
     const allListed = this.frames.length < MAX_FRAMES_LISTED
     this.#verdict = judgeVsync({
       frames: this.frames,
@@ -264,13 +206,23 @@ export class SegmentSync {
       resolutionTicks,
       composite,
     })
-    for (const fault of this.#verdict.faults) {
-      this.faultCounts[fault.kind]++
-      if (fault.kind === 'extra') this.#falseVsyncs.add(fault)
-      this.#list(fault)
-    }
-    this.faults.push(...this.missingInVsync.listed.slice(0, MAX_FAULTS_LISTED - this.faults.length))
-    this.faults.sort((a, b) => a.tick - b.tick)
+    for (const fault of this.#verdict.faults) this.#faults.addVsync(fault)
+    this.#faults.finish()
+  }
+
+  /** Puts vsyncs of a composite sync where they begin, not where a damaged pulse makes them seem to. */
+  #moveVsyncs(): void {
+    this.frames.forEach((frame, index) => {
+      const shift = this.#vsyncShifts.get(frame)
+      if (shift === undefined) return
+      const place = frame.firstScanline + frame.phase + shift
+      frame.startTick += shift * this.timing.periodTicks
+      frame.firstScanline = wholeScanline(place)
+      frame.phase = place - frame.firstScanline
+      frame.scanlines -= shift
+      const before = this.frames[index - 1]
+      if (before) before.scanlines += shift
+    })
   }
 
   /** Vsync pulses as they were judged, missing ones too. Of a composite sync only those that something is wrong with: the
@@ -281,18 +233,14 @@ export class SegmentSync {
   }
 
   /** False pulses that a filter on hsync or csync has to reject, and the true ones it has to keep. */
-  get falseEdges(): { edges: FalseEdgeFront; truePulses: TruePulses } {
-    const { shortestGapTicks, shortestPulseTicks: shortestWidthTicks } = this
-    const truePulses = { shortestGapTicks, shortestWidthTicks, latestPieceTicks: this.#latestPiece }
-    return { edges: this.#falseEdges, truePulses }
+  get falseEdges(): FilterTask {
+    return filterTask(this.#faults.falseEdges, this.shortestGapTicks, this.shortestPulseTicks)
   }
 
   /** The same for vsync. */
-  get falseVsyncs(): { edges: FalseEdgeFront; truePulses: TruePulses } {
-    const shortestGapTicks = this.#verdict?.shortestGapTicks ?? Infinity
-    const shortestWidthTicks = this.#verdict?.shortestPulseTicks ?? Infinity
-    const truePulses = { shortestGapTicks, shortestWidthTicks, latestPieceTicks: this.#latestVsyncPiece }
-    return { edges: this.#falseVsyncs, truePulses }
+  get falseVsyncs(): FilterTask {
+    const { shortestGapTicks = Infinity, shortestPulseTicks = Infinity } = this.#verdict ?? {}
+    return filterTask(this.#faults.falseVsyncs, shortestGapTicks, shortestPulseTicks)
   }
 
   /** Frames whose scanline count differs from the usual one. */
@@ -310,22 +258,7 @@ export class SegmentSync {
     to.shortestGapTicks = this.shortestGapTicks
     to.shortestPulseTicks = this.shortestPulseTicks
     to.#lastVsync = this.#lastVsync
-    const later = (list: SyncFault[]): SyncFault[] => {
-      const moved = list.filter((fault) => fault.tick >= tick)
-      list.length -= moved.length
-      for (const fault of moved) {
-        this.#total(fault, -1)
-        to.#total(fault, 1)
-        if (fault.kind === 'extra') to.#addFalseEdge(fault)
-      }
-      return moved
-    }
-    to.faults.push(...later(this.faults))
-    to.#recentMissing.push(...later(this.#recentMissing))
-    const inVsync = later(this.missingInVsync.listed)
-    to.missingInVsync.listed.push(...inVsync)
-    this.missingInVsync.count -= inVsync.length
-    to.missingInVsync.count += inVsync.length
+    this.#faults.handOver(to.#faults, tick)
   }
 
   /** Takes the last frames out, for the segment that turned out to begin with them. */
@@ -402,6 +335,26 @@ export class SegmentSync {
   }
 
   get faultCount(): number {
-    return FAULT_KINDS.reduce((sum, kind) => sum + this.faultCounts[kind], 0)
+    return this.#faults.total
   }
+}
+
+/** False pulses of a wire, and the true ones between which they lie. */
+export interface FilterTask {
+  edges: FalseEdgeFront
+  truePulses: TruePulses
+}
+
+function filterTask(
+  { edges, latestPieceTicks }: FalseEdges,
+  shortestGapTicks: number,
+  shortestWidthTicks: number,
+): FilterTask {
+  return { edges, truePulses: { shortestGapTicks, shortestWidthTicks, latestPieceTicks } }
+}
+
+/** The scanline of a place; vsync that falls with an hsync edge must not be pushed to the one before by a sample's delay. */
+function wholeScanline(place: number): number {
+  const nearest = Math.round(place)
+  return Math.abs(place - nearest) < COINCIDENT_SCANLINES ? nearest : Math.floor(place)
 }

@@ -4,8 +4,10 @@
 import type { Polarity } from '../measurement.ts'
 import type { ScanlineListener, TrackedTiming } from './scanline-listener.ts'
 import { ScanlineTracker } from './scanline-tracker.ts'
-import { SAME_LENGTH_SCANLINES, SegmentSync, type FrameSync } from './segment-sync.ts'
+import type { FrameSync } from './frame-sync.ts'
+import { SAME_LENGTH_SCANLINES, SegmentSync } from './segment-sync.ts'
 import type { SyncFault } from './sync-fault.ts'
+import { VerticalWatch } from './vertical-watch.ts'
 import { VsyncTracker, type VsyncPulse } from './vsync-tracker.ts'
 
 /** What later stages need to know while the capture runs. Ticks rise, but a segment may begin a little in the past. */
@@ -18,8 +20,10 @@ export interface SyncListener {
    */
   scanline(number: number, tick: number, widthTicks: number, offsetTicks: number): void
   frameStarted(frame: FrameSync, index: number): void
-  /** One fault, before it is listed: the listener may add what it knows of the moment. */
+  /** One fault, as soon as it is suspected: the listener may add what it knows of the moment. */
   fault(fault: SyncFault): void
+  /** It is one; in a composite sync that takes longer. */
+  faultSettled(fault: SyncFault): void
 }
 
 /** A stretch in which no sync could be followed, in ticks. */
@@ -44,6 +48,8 @@ export class SyncFollower implements ScanlineListener {
   readonly #scanlines: ScanlineTracker
   readonly #vsync: VsyncTracker
   readonly #composite: boolean
+  /** Of a composite sync alone. */
+  readonly #vertical: VerticalWatch | undefined
   readonly #resolution: number
   #segment: SegmentSync | undefined
   #queue: { tick: number; level: number }[] = []
@@ -69,11 +75,23 @@ export class SyncFollower implements ScanlineListener {
     this.#composite = composite
     this.#resolution = resolutionTicks
     this.#lostAt = startTick
+    this.#vertical = composite ? this.#watch(resolutionTicks) : undefined
     this.#scanlines = new ScanlineTracker(composite ? 'csync' : 'hsync', startTick, resolutionTicks, this)
     this.#vsync = new VsyncTracker(composite ? 'csync' : 'vsync', startTick, {
       vsync: (pulse) => this.#frame(pulse),
       fault: (fault) =>
         this.fault({ ...fault, scanline: Math.floor(this.#scanlines.scanlineAt(fault.tick)) }),
+    })
+  }
+
+  #watch(resolutionTicks: number): VerticalWatch {
+    return new VerticalWatch(resolutionTicks, {
+      settled: (fault) => this.#settleFault(fault),
+      dropped: (fault) => {
+        if (fault.kind === 'extra') this.#segment?.correctCount({ scanline: fault.scanline, edges: -1 })
+      },
+      edgesBeside: (edges) => this.#segment?.correctCount(edges),
+      intervalJudged: (frame, isJudged, shift) => this.#segment?.addInterval(frame, isJudged, shift),
     })
   }
 
@@ -83,6 +101,7 @@ export class SyncFollower implements ScanlineListener {
   }
 
   pushHsync(tick: number, level: number): void {
+    this.#vertical?.edge(tick, level)
     this.#scanlines.push(tick, level)
     if (this.#queueHead < this.#queue.length || this.#composite) this.#drain(this.#scanlines.settledTick)
     else this.#vsync.progress(this.#scanlines.settledTick, this.#scanlines.periodTicks)
@@ -119,12 +138,14 @@ export class SyncFollower implements ScanlineListener {
 
   timingStarted(timing: TrackedTiming, tick: number): void {
     if (this.#segment) this.#endSegment(Number.isNaN(this.#lostAt) ? tick : this.#lostAt)
+    this.#vertical?.start(timing.polarity === 'positive' ? 1 : 0, timing.periodTicks)
     this.#noteGap(tick, timing.periodTicks)
     this.#startSegment(new SegmentSync(timing, tick))
   }
 
   phaseBroken(tick: number): void {
     this.#noteGap(tick, this.#scanlines.periodTicks)
+    this.#vertical?.flush()
     this.#segment?.breakPhase()
   }
 
@@ -145,6 +166,8 @@ export class SyncFollower implements ScanlineListener {
     offsetTicks: number,
   ): void {
     this.#segment?.addScanline(number, tick, widthTicks, regular, longestPieceTicks)
+    const { periodTicks, jitterTicks } = this.#scanlines
+    this.#vertical?.scanline(number, tick - offsetTicks, periodTicks, jitterTicks)
     if (regular) this.#listener.scanline(number, tick, widthTicks, offsetTicks)
   }
 
@@ -157,11 +180,20 @@ export class SyncFollower implements ScanlineListener {
   }
 
   fault(fault: SyncFault): void {
-    this.#listener.fault(fault)
+    if (fault.kind === 'extra' && fault.channel !== 'vsync') this.#segment?.countExtra(fault.scanline)
+    // what may be an equalizing pulse is nothing to look at
+    if (this.#vertical?.isHalfway(fault) !== true) this.#listener.fault(fault)
+    if (this.#vertical) this.#vertical.hold(fault)
+    else this.#settleFault(fault)
+  }
+
+  #settleFault(fault: SyncFault): void {
+    this.#listener.faultSettled(fault)
     this.#segment?.addFault(fault)
   }
 
   broadPulse(lead: number, trail: number): void {
+    this.#vertical?.broadPulse(lead)
     this.pushVsync(lead, 1)
     this.pushVsync(trail, 0)
   }
@@ -185,6 +217,7 @@ export class SyncFollower implements ScanlineListener {
   #endSegment(tick: number): void {
     const segment = this.#segment
     if (!segment) return
+    this.#vertical?.flush()
     segment.endTick = Math.max(segment.startTick, tick)
     segment.finish(this.#resolution, this.#composite, {
       first: this.#segmentsEnded++ === 0,
@@ -231,6 +264,7 @@ export class SyncFollower implements ScanlineListener {
 
   #addFrame(segment: SegmentSync, pulse: VsyncPulse, scanline: number, length: number, period: number): void {
     const frame = segment.addVsync(pulse, scanline, length, period)
+    this.#vertical?.vsync(frame, pulse.leadTick, pulse.trailTick)
     if (this.#oddFrom === undefined && this.#isOdd(segment, length)) {
       this.#oddFrom = segment.frames.at(-2)
       this.#oddLength = length
@@ -264,6 +298,7 @@ export class SyncFollower implements ScanlineListener {
   }
 
   #changeVertical(segment: SegmentSync, tick: number, scanlinesBefore: number): void {
+    this.#vertical?.flush()
     const next = new SegmentSync(segment.timing, tick, segment)
     segment.handOver(next, tick, scanlinesBefore)
     this.#endSegment(tick)

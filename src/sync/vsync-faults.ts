@@ -2,7 +2,7 @@
 // then is it known how long a frame usually is. A frame that the card itself made longer or shorter is no fault of vsync.
 
 import { median } from './median.ts'
-import type { FrameSync } from './segment-sync.ts'
+import type { FrameSync } from './frame-sync.ts'
 import type { FaultKind, SyncFault } from './sync-fault.ts'
 
 /** What is to be judged. */

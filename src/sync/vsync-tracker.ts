@@ -35,6 +35,8 @@ const LONGEST_PULSE_SCANLINES = 60
 const SHORTEST_SCANLINES = 0.5
 /** Shortest piece of a composite sync's vsync: half a scanline less the serration. */
 const SHORTEST_PIECE_SCANLINES = 0.25
+/** Longest gap in a composite sync's: where the broad pulse of a whole scanline is missing. */
+const LONGEST_COMPOSITE_GAP_SCANLINES = 1.3
 /** How much longer than the other a level must last to be the idle one. */
 const IDLE_RATIO = 2
 /** Longest gap after a piece too short to be vsync that ringing can make, in scanlines. */
@@ -183,7 +185,8 @@ export class VsyncTracker {
   }
 
   #longestGap(pulse: Pieces): number {
-    return (this.#isLong(pulse) ? SHORTEST_SCANLINES : RINGING_SCANLINES) * this.#period
+    const ofLong = this.#channel === 'csync' ? LONGEST_COMPOSITE_GAP_SCANLINES : SHORTEST_SCANLINES
+    return (this.#isLong(pulse) ? ofLong : RINGING_SCANLINES) * this.#period
   }
 
   #emit(): void {

@@ -43,6 +43,8 @@ const COVERAGE = 6
 const USUAL_RATES = [1, 1.2, 1.25, 1.5, 1.6, 2, 2.4, 2.5, 3, 3.2, 4, 4.8, 5, 6, 6.25, 6.4, 7.5, 8, 9.6]
 /** Agreement of a grid with a rate: the file's times say it to a part in 10^6 or better. */
 const RATE_AGREES = 2e-5
+/** Digits that both ends of a capture may be off in it, rounded or cut off. */
+const LAST_DIGITS = 2
 /** Blocks of edges that are taken to err by themselves; the number that tells of the largest error counts. */
 const BLOCKS = [64, 16, 6]
 /** Relative digits that are left of sums over a capture. */
@@ -82,7 +84,11 @@ export function findSampleGrid(
   const secondsPerDigit = secondsPerTick * divisor
   const seen = fromGaps(digits) ?? fromUsualRates(digits, secondsPerDigit)
   const within = seen.rounded ? seen : fromPhases(digits, secondsPerDigit)
-  if (!within?.rounded || !isUsualRate(within.intervalTicks, secondsPerDigit)) return exact
+  if (!within) return exact
+  // times are counted in samples: their rate is right to the last digit of the last of them
+  const span = digits.reduce((sum, gap) => sum + gap, 0)
+  const agreement = Math.max(LAST_DIGITS / span, (COVERAGE * within.uncertaintyTicks) / within.intervalTicks)
+  if (!within.rounded || !isUsualRate(within.intervalTicks, secondsPerDigit, agreement)) return exact
   return {
     intervalTicks: within.intervalTicks * divisor,
     uncertaintyTicks: within.uncertaintyTicks * divisor,
@@ -129,11 +135,18 @@ function isPowerOfTen(value: number): boolean {
   return value === 10 ** Math.round(Math.log10(value))
 }
 
-/** Whether an interval is one that instruments offer: a whole number of MHz, or a usual rate below. */
-export function isUsualRate(intervalTicks: number, secondsPerTick: number | null): boolean {
+/**
+ * Whether an interval is one that instruments offer: a whole number of MHz, or a usual rate below.
+ * @param agreement share of it that it may be off by, 2e-5 at most
+ */
+export function isUsualRate(
+  intervalTicks: number,
+  secondsPerTick: number | null,
+  agreement: number = RATE_AGREES,
+): boolean {
   if (secondsPerTick === null) return false
   const megahertz = 1e-6 / (intervalTicks * secondsPerTick)
-  const agrees = (rate: number): boolean => Math.abs(megahertz / rate - 1) < RATE_AGREES
+  const agrees = (rate: number): boolean => Math.abs(megahertz / rate - 1) < Math.min(agreement, RATE_AGREES)
   const decade = 10 ** Math.floor(Math.log10(megahertz) + 1e-6)
   return agrees(Math.round(megahertz)) || USUAL_RATES.some((rate) => agrees(rate * decade))
 }
