@@ -5,6 +5,7 @@
 // Neighbouring rows are alike: their times begin with the same digits and are as long. So only the last eight digits, or
 // four, are read, as words; the bytes before them are compared with those of the row above.
 
+import type { CsvDialect } from './csv-dialect.ts'
 import type { CsvRows } from './csv-rows.ts'
 import { MAX_TICK } from './csv-time.ts'
 import { fourDigits, isFourDigits } from './digit-words.ts'
@@ -37,9 +38,7 @@ export function scanTimedRows(
   stride: number,
 ): number {
   const { tick, channel, level } = rows.batch
-  const { delimiter, decimal } = rows.dialect
-  const decimals = rows.dialect.time!.decimals
-  const hasMark = decimal !== delimiter
+  const { delimiter } = rows.dialect
   const channels = rows.levels.length
   // Channels that are read two at a time: `,0,1` is one word.
   const paired = stride === 2 ? channels & ~1 : 0
@@ -50,7 +49,7 @@ export function scanTimedRows(
   // The time above: how long it is, how many digits at its end are read as words, what those before them are and mean.
   let timeBytes = 0
   let wordBytes = 0
-  let prefixTicks = 0
+  let prefixTicks = TICKS[PREFIX_TICKS]!
   let prefix0 = 0
   let prefix1 = 0
   let mask0 = 0
@@ -78,68 +77,16 @@ export function scanTimedRows(
       }
     }
     if (time < 0) {
-      p = at
-      const negative = chunk[p] === MINUS
-      if (negative) p++
-      const digitsFrom = p
-      let mantissa = 0
-      let digits = 0
-      let word = view.getInt32(p, true)
-      while (isFourDigits(word) && digits < MAX_WHOLE_DIGITS) {
-        mantissa = mantissa * 10000 + fourDigits(word)
-        digits += 4
-        p += 4
-        word = view.getInt32(p, true)
-      }
-      let digit = (word & 0xff) - ZERO
-      while (digit >= 0 && digit <= 9 && digits < MAX_WHOLE_DIGITS) {
-        mantissa = mantissa * 10 + digit
-        digits++
-        digit = chunk[++p]! - ZERO
-      }
-      let scale = decimals
-      // digits in an unbroken run up to the last that counts
-      let run = digits
-      if (hasMark && chunk[p] === decimal) {
-        p++
-        for (; scale >= 4; scale -= 4, p += 4) {
-          word = view.getInt32(p, true)
-          if (!isFourDigits(word)) break
-          mantissa = mantissa * 10000 + fourDigits(word)
-        }
-        digit = chunk[p]! - ZERO
-        for (; scale > 0 && digit >= 0 && digit <= 9; scale--) {
-          mantissa = mantissa * 10 + digit
-          digit = chunk[++p]! - ZERO
-        }
-        run = decimals - scale
-        // Digits finer than a tick may follow if they are zeros; others need rounding, which is not done here.
-        if (digit === 0) run = 0
-        while (digit === 0 && p - at < MAX_TIME_BYTES - 1) digit = chunk[++p]! - ZERO
-        digits = p - digitsFrom - 1
-      }
-      if (digits === 0) break
-      // Exact: what passes MAX_TICK on the way stays above it, and is left to the plain reader to refuse.
-      const size = scale === 0 ? mantissa : mantissa * POWERS[scale]!
-      if (size > MAX_TICK) break
-      time = negative ? 0 - size : size
-      timeBytes = 0
-      const prefixBytes = p - at - (run < 2 * WORD_BYTES ? WORD_BYTES : 2 * WORD_BYTES)
-      if (
-        !negative &&
-        scale === 0 &&
-        run >= WORD_BYTES &&
-        prefixBytes <= 2 * WORD_BYTES &&
-        size <= MAX_TICK - MAX_WORDS
-      ) {
-        timeBytes = p - at
-        wordBytes = timeBytes - prefixBytes
-        prefixTicks = size - (size % POWERS[wordBytes]!)
-        prefix0 = view.getInt32(at, true)
-        prefix1 = view.getInt32(at + WORD_BYTES, true)
-        mask0 = firstBytesMask(prefixBytes)
-        mask1 = firstBytesMask(prefixBytes - WORD_BYTES)
-      }
+      p = readTime(chunk, view, at, rows.dialect)
+      if (p < 0) break
+      time = TICKS[TIME]!
+      prefixTicks = TICKS[PREFIX_TICKS]!
+      timeBytes = TEXT[TIME_BYTES]!
+      wordBytes = TEXT[WORD_BYTES_READ]!
+      prefix0 = TEXT[PREFIX_0]!
+      prefix1 = TEXT[PREFIX_1]!
+      mask0 = TEXT[MASK_0]!
+      mask1 = TEXT[MASK_1]!
     }
     if (time <= last) break
 
@@ -190,6 +137,96 @@ export function scanTimedRows(
   rows.lastTick = last
   rows.resume(before, sample, row)
   return at
+}
+
+// What `readTime` finds. In typed arrays, so that ticks are float64 from the first row on: the loop above would be compiled
+// for small numbers, and once more when they have become large, which takes longer than the rows of 64 KiB.
+const TIME = 0
+/** Ticks of the digits before the words. */
+const PREFIX_TICKS = 1
+const TICKS = new Float64Array(2)
+/** Length of the time; 0 where the next one must be read digit by digit as well. */
+const TIME_BYTES = 0
+/** Bytes at its end that are read as words: 4 or 8. */
+const WORD_BYTES_READ = 1
+/** The bytes before them, as two words, and which bytes of these words they are. */
+const PREFIX_0 = 2
+const PREFIX_1 = 3
+const MASK_0 = 4
+const MASK_1 = 5
+const TEXT = new Int32Array(6)
+
+/**
+ * Reads a time digit by digit.
+ * @returns where it ends; -1 for what is left to the plain reader
+ */
+function readTime(chunk: Uint8Array, view: DataView, at: number, dialect: CsvDialect): number {
+  const { delimiter, decimal } = dialect
+  const { decimals } = dialect.time!
+  let p = at
+  const negative = chunk[p] === MINUS
+  if (negative) p++
+  const digitsFrom = p
+  let mantissa = 0
+  let digits = 0
+  let word = view.getInt32(p, true)
+  while (isFourDigits(word) && digits < MAX_WHOLE_DIGITS) {
+    mantissa = mantissa * 10000 + fourDigits(word)
+    digits += 4
+    p += 4
+    word = view.getInt32(p, true)
+  }
+  let digit = (word & 0xff) - ZERO
+  while (digit >= 0 && digit <= 9 && digits < MAX_WHOLE_DIGITS) {
+    mantissa = mantissa * 10 + digit
+    digits++
+    digit = chunk[++p]! - ZERO
+  }
+  let scale = decimals
+  // digits in an unbroken run up to the last that counts
+  let run = digits
+  if (decimal !== delimiter && chunk[p] === decimal) {
+    p++
+    for (; scale >= 4; scale -= 4, p += 4) {
+      word = view.getInt32(p, true)
+      if (!isFourDigits(word)) break
+      mantissa = mantissa * 10000 + fourDigits(word)
+    }
+    digit = chunk[p]! - ZERO
+    for (; scale > 0 && digit >= 0 && digit <= 9; scale--) {
+      mantissa = mantissa * 10 + digit
+      digit = chunk[++p]! - ZERO
+    }
+    run = decimals - scale
+    // Digits finer than a tick may follow if they are zeros; others need rounding, which is not done here.
+    if (digit === 0) run = 0
+    while (digit === 0 && p - at < MAX_TIME_BYTES - 1) digit = chunk[++p]! - ZERO
+    digits = p - digitsFrom - 1
+  }
+  if (digits === 0) return -1
+  // Exact: what passes MAX_TICK on the way stays above it, and is left to the plain reader to refuse.
+  const size = scale === 0 ? mantissa : mantissa * POWERS[scale]!
+  if (size > MAX_TICK) return -1
+  TICKS[TIME] = negative ? 0 - size : size
+  TEXT[TIME_BYTES] = 0
+  const wordBytes = run < 2 * WORD_BYTES ? WORD_BYTES : 2 * WORD_BYTES
+  const prefixBytes = p - at - wordBytes
+  if (
+    negative ||
+    scale !== 0 ||
+    run < WORD_BYTES ||
+    prefixBytes > 2 * WORD_BYTES ||
+    size > MAX_TICK - MAX_WORDS
+  )
+    return p
+  TICKS[PREFIX_TICKS] = size - (size % POWERS[wordBytes]!)
+  TEXT[TIME_BYTES] = p - at
+  TEXT[WORD_BYTES_READ] = wordBytes
+  TEXT[PREFIX_0] = view.getInt32(at, true)
+  TEXT[PREFIX_1] = view.getInt32(at + WORD_BYTES, true)
+  TEXT[MASK_0] = firstBytesMask(prefixBytes)
+  TEXT[MASK_1] = firstBytesMask(prefixBytes - WORD_BYTES)
+  return p
 }
 
 /**
