@@ -2,12 +2,7 @@
 
 import { availableParallelism } from 'node:os'
 import { CaptureError } from '../errors.ts'
-import {
-  CaptureMeasurer,
-  TransitionMeasurer,
-  type CaptureMeasurement,
-  type MeasureOptions,
-} from '../measure.ts'
+import type { CaptureMeasurement, MeasureOptions } from '../measure.ts'
 import type { Notice } from '../notices.ts'
 import { openCapture, sizeOf, type OpenOptions } from '../open-capture.ts'
 import { PassedText, placeInFile } from './find-place.ts'
@@ -50,12 +45,17 @@ export async function readCapture(
     }
     if (!onBytes && !afterChunk && !options.quick && isWorthAThread(size)) {
       const { measureInThread } = await import('./read-in-thread.ts')
-      return await measureInThread(file, new TransitionMeasurer(measureOptions), {
+      // loaded while the thread starts
+      const measurer = import('../measure.ts').then(
+        (measure) => new measure.TransitionMeasurer(measureOptions),
+      )
+      return await measureInThread(file, measurer, {
         sampleRateHz: options.rate,
         timeUnit: options.timeUnit,
         onProgress: (bytes, total) => progress.show(bytes, total),
       })
     }
+    const { CaptureMeasurer } = await import('../measure.ts')
     const measurer = new CaptureMeasurer(measureOptions)
     const chunks = openCapture(file, {
       // looking at it opens it

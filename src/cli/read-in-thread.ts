@@ -19,13 +19,13 @@ export type ThreadOptions = Pick<ReadingTask, 'timeUnit' | 'sampleRateHz'> & {
 }
 
 /**
- * Reads the file in a thread of its own and measures what comes out.
+ * Reads the file in a thread of its own, begun at once, and measures what comes out.
  *
  * @throws {CaptureError} as `openCapture` and `CaptureMeasurer` do
  */
 export async function measureInThread(
   file: string,
-  measurer: TransitionMeasurer,
+  measuring: TransitionMeasurer | Promise<TransitionMeasurer>,
   options: ThreadOptions,
 ): Promise<CaptureMeasurement> {
   const memory = newRingMemory()
@@ -35,6 +35,7 @@ export async function measureInThread(
   const worker = new Worker(new URL('./reading-thread.js', import.meta.url), { workerData })
   const news = new News(worker)
   try {
+    const measurer = await measuring
     measurer.open(await news.header)
     for (;;) {
       // an end or failure that is known before the ring is emptied comes after what is in it
@@ -81,6 +82,8 @@ class News {
         if (!this.end) fail(new Error('the reading thread ended without an answer'))
       })
     })
+    // what fails before anybody waits for it is told when somebody does
+    this.header.catch(() => undefined)
   }
 }
 

@@ -40,27 +40,30 @@ export function channelActivity(
 ): ChannelActivity[] {
   const last = new Uint8Array(channelCount).fill(NO_LEVEL)
   const since = new Float64Array(channelCount)
-  const timeAt = [new Float64Array(channelCount), new Float64Array(channelCount)] as const
+  // by channel and level: time in all, and the widths of pulses
+  const timeAt = new Float64Array(2 * channelCount)
+  const widths: number[][] = Array.from({ length: 2 * channelCount }, () => [])
   const edges = new Float64Array(channelCount)
   const lastRising = new Float64Array(channelCount).fill(NaN)
   const gaps: number[][] = Array.from({ length: channelCount }, () => [])
-  const widths: [number[], number[]][] = Array.from({ length: channelCount }, () => [[], []])
+  const { tick, channel: channels, level: levels, count } = store
   let now = 0
-  for (let row = 0; row < store.count; row++) {
-    const channel = store.channel[row]!
-    const level = store.level[row]!
-    now = store.tick[row]!
+  for (let row = 0; row < count; row++) {
+    const channel = channels[row]!
+    const level = levels[row]!
+    now = tick[row]!
     const before = last[channel]!
     if (level >= LEVEL_UNKNOWN || level === before) continue
     if (before !== NO_LEVEL) {
       const width = now - since[channel]!
-      timeAt[before as 0 | 1][channel]! += width
-      const list = widths[channel]![before as 0 | 1]
+      timeAt[2 * channel + before]! += width
+      const list = widths[2 * channel + before]!
       if (edges[channel]! > 0 && list.length < MAX_GAPS) list.push(width)
       edges[channel]!++
       if (level === 1) {
         const gap = now - lastRising[channel]!
-        if (gap > 0 && gaps[channel]!.length < MAX_GAPS) gaps[channel]!.push(gap)
+        const known = gaps[channel]!
+        if (gap > 0 && known.length < MAX_GAPS) known.push(gap)
         lastRising[channel] = now
       }
     }
@@ -70,12 +73,12 @@ export function channelActivity(
   return gaps.map((list, channel) => {
     const tail = now - since[channel]!
     const known = last[channel]! !== NO_LEVEL
-    const high = timeAt[1][channel]! + (known && last[channel] === 1 ? tail : 0)
-    const low = timeAt[0][channel]! + (known && last[channel] === 0 ? tail : 0)
+    const high = timeAt[2 * channel + 1]! + (known && last[channel] === 1 ? tail : 0)
+    const low = timeAt[2 * channel]! + (known && last[channel] === 0 ? tail : 0)
     const total = high + low
     const highShare = total > 0 ? high / total : NaN
     const period = list.length >= 2 ? timeWeightedMedian(list) : NaN
-    const pulses = widths[channel]![highShare > 0.5 ? 0 : 1]
+    const pulses = widths[2 * channel + (highShare > 0.5 ? 0 : 1)]!
     return {
       edges: edges[channel]!,
       highShare,

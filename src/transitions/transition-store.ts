@@ -6,7 +6,7 @@ import type { TransitionBatch } from '../capture/transition-batch.ts'
 /** A frame of a text screen: a system gives memory that nobody touches for nothing, and growing is copying. */
 const FIRST_CAPACITY = 65_536
 
-/** Columns that grow by doubling; rows past `count` are not valid. */
+/** Columns that grow fourfold, as memory that nobody has touched yet costs nothing; rows past `count` are not valid. */
 export class TransitionStore {
   tick: Float64Array = new Float64Array(FIRST_CAPACITY)
   channel: Uint16Array = new Uint16Array(FIRST_CAPACITY)
@@ -23,7 +23,7 @@ export class TransitionStore {
   }
 
   #grow(rows: number): void {
-    const capacity = Math.max(rows, this.tick.length * 2)
+    const capacity = Math.max(rows, this.tick.length * 4)
     const { tick, channel, level } = this
     this.tick = new Float64Array(capacity)
     this.channel = new Uint16Array(capacity)

@@ -1,8 +1,8 @@
-// identify CAPTURE: what comes out of this card?
+// identify CAPTURE: what comes out of this card? Reports are loaded when there is something to report: first of all the
+// capture is to be read.
 
-import { identifyReport } from '../../report/identify-report.ts'
-import { identifyText } from '../../report/identify-text.ts'
-import { timingText } from '../../report/timing-text.ts'
+import type { CaptureMeasurement } from '../../measure.ts'
+import type { Ink } from '../../report/ink.ts'
 import type { Io } from '../io.ts'
 import { EXIT } from '../main.ts'
 import type { CaptureOptions } from '../options.ts'
@@ -19,12 +19,20 @@ export interface IdentifyCommandOptions extends CaptureOptions {
 /** @returns exit status: `no` where no standard fits */
 export async function identify(file: string, options: IdentifyCommandOptions, io: Io): Promise<number> {
   const measurement = await readCapture(file, options, io)
-  if (options.json) await printJson(io, identifyReport(measurement, file))
-  else {
+  if (options.json) {
+    const { identifyReport } = await import('../../report/identify-report.ts')
+    await printJson(io, identifyReport(measurement, file))
+  } else {
+    const { identifyText } = await import('../../report/identify-text.ts')
     const ink = inkFor(io)
-    const drawing = options.timing ? timingText(measurement.main, ink) : []
-    const below = drawing.length > 0 ? `\n${drawing.join('\n')}\n` : ''
-    await print(io, identifyText(measurement, file, ink) + below)
+    const text = identifyText(measurement, file, ink)
+    await print(io, text + (options.timing ? await drawing(measurement, ink) : ''))
   }
   return measurement.main.classification.standard ? EXIT.done : EXIT.no
+}
+
+async function drawing({ main }: CaptureMeasurement, ink: Ink): Promise<string> {
+  const { timingText } = await import('../../report/timing-text.ts')
+  const rows = timingText(main, ink)
+  return rows.length > 0 ? `\n${rows.join('\n')}\n` : ''
 }
