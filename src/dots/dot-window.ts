@@ -29,12 +29,13 @@ const AS_GOOD = 0.999
  */
 export function phaseList(histogram: Float64Array, grid: number | null): PhaseList {
   const counts = grid === null ? histogram : onGrid(histogram, grid)
-  const bins = counts.length
-  const phase = new Float64Array(bins)
-  const count = new Float64Array(bins)
-  const used = gather(counts, phase, count, grid === null ? 0.5 : 0)
-  return listOf(phase.subarray(0, used), count.subarray(0, used))
+  const used = gather(counts, PHASE, COUNT, grid === null ? 0.5 : 0)
+  return listOf(PHASE.slice(0, used), COUNT.slice(0, used))
 }
+
+/** Scratch for one call: most bins are empty. */
+const PHASE = new Float64Array(PHASE_BINS)
+const COUNT = new Float64Array(PHASE_BINS)
 
 /** Every so many phases of a list. */
 export function thinned({ phase, count }: PhaseList, step: number): PhaseList {

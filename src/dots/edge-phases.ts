@@ -38,8 +38,8 @@ export function edgePhases(recording: Recording, grid: ScanlineGrid, planeCount:
     if (line === scanlines) break
     const phase = (tick - start[line]!) / periodTicks
     const bin = Math.min(PHASE_BINS - 1, Math.max(0, Math.floor(phase * PHASE_BINS)))
-    for (let plane = 0, rest = changed; rest !== 0; plane++, rest >>= 1) {
-      if ((rest & 1) === 0) continue
+    for (let rest = changed; rest !== 0; rest &= rest - 1) {
+      const plane = 31 - Math.clz32(rest & -rest)
       const entry = 2 * plane + ((next >> plane) & 1)
       edges[entry]!++
       histograms[entry * PHASE_BINS + bin]!++

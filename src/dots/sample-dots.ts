@@ -61,8 +61,8 @@ export function sampleDots(
       const changed = levels ^ next
       if (wanted && recording.tick[row]! >= lineStart) {
         const place = (recording.tick[row]! - lineStart) / dotTicks
-        for (let plane = 0, rest = changed; rest !== 0; plane++, rest >>= 1) {
-          if ((rest & 1) === 0) continue
+        for (let rest = changed; rest !== 0; rest &= rest - 1) {
+          const plane = 31 - Math.clz32(rest & -rest)
           const rising = (next >> plane) & 1
           let dot = Math.round(place - boundary[2 * plane + rising]!)
           if (dot < 0) dot = 0

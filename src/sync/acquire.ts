@@ -38,6 +38,8 @@ interface PulseList {
 /** Share of scanlines in the window that must have a pulse where one is expected. */
 const MIN_HIT_SHARE = 0.5
 const MIN_HITS = 3
+/** What a pulse in its place counts, if its width is right as well. */
+const MOST_PER_HIT = 1.5
 /** Share of the usual gap between pulses that no hsync lasts: the widest there is takes 17.5 %. */
 const WIDEST_SHARE = 0.4
 /** A pulse put together from pieces may be this much wider than the median piece. */
@@ -75,6 +77,8 @@ export function acquireSync(
   if (!(period > 4 * resolutionTicks)) return undefined
   let best: Chain | undefined
   for (let start = 0; start < pulses.lead.length; start++) {
+    // later ones have no more pulses than are left, and so cannot be better
+    if (best && best.score >= MOST_PER_HIT * (pulses.lead.length - start)) break
     const chain = followFrom(pulses, start, period, width, resolutionTicks)
     if (!best || chain.score > best.score) best = chain
     if (chain.hits >= pulses.lead.length - start && start === 0) break
@@ -223,6 +227,6 @@ function followFrom(
     slot,
     periodTicks: Number.isNaN(fit.slope) ? period : fit.slope,
     // hits decide; right widths and a straight line choose between trains of equal length
-    score: members.length + 0.5 * widthHits - Math.min(1, fit.rms / near),
+    score: members.length + (MOST_PER_HIT - 1) * widthHits - Math.min(1, fit.rms / near),
   }
 }
