@@ -51,10 +51,10 @@ const GLANCE_SHARE = 1 / 24
 /** What makes an arc hold both its ends, in dots. */
 const ARC_END = 0.002
 /**
- * Widest arc that proves a count against a grid that stands still: text leaves one column in eight or nine without
- * edges, and would so pass for a picture of fewer dots.
+ * Widest arc that proves a count against samples that stand still. A wider one also holds the edges of the count that
+ * mirrors it, the samples less itself, and those of text, which leaves columns of its cells without edges.
  */
-const WIDEST_ON_GRID = 0.8
+const WIDEST_ON_GRID = 0.5
 
 /** Arcs up to this leave many of the edges of twice as many dots outside; a wider one may hold most of them. */
 const NARROW = 0.5
@@ -95,7 +95,6 @@ export function countDots(
     if (width >= (grid === null || isLikely ? 1 : WIDEST_ON_GRID)) return 0
     const expected = FAIR_COHERENCE * expectedCoherence(dots, samplesPerScanline, jitter)
     if (width > NARROW && coherence[dots]! < expected) return 0
-    if (grid !== null && !isLikely && isMirrored(coherence[dots]!, dots, grid)) return 0
     const explained = explainedBy(edgeGroups, dots, width, least)
     return explained < MIN_EXPLAINED || !allPlaces || shareIn(allPlaces, dots, width) < MOST_OF_PLACES
       ? explained
@@ -146,17 +145,6 @@ export function countDots(
 function expectedCoherence(dots: number, samplesPerScanline: number, jitterScanlines: number): number {
   const late = (Math.PI * dots) / samplesPerScanline
   return (Math.sin(late) / late) * Math.exp(-2 * (Math.PI * dots * jitterScanlines) ** 2)
-}
-
-/**
- * Whether the coherence is that of the other count which samples that stand still cannot tell from this one: wound N times
- * or as many times as N lacks of the samples, whole samples come to lie alike, the other way round.
- */
-function isMirrored(coherence: number, dots: number, grid: number): boolean {
-  const mirrored = grid - dots
-  if (mirrored < MIN_DOTS || mirrored >= dots) return false
-  const off = (count: number): number => Math.abs(coherence - expectedCoherence(count, grid, 0))
-  return off(mirrored) < off(dots)
 }
 
 /** Share of some phases that an arc holds beyond what it would hold of any, 0 to 1. */
