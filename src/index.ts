@@ -36,7 +36,14 @@ export { renderReport } from './report/render-report.ts'
 export type { RenderReport } from './report/render-report.ts'
 export { renderSchema } from './report/render-schema.ts'
 export { measurePulses, scanlinePeriods } from './measure-pulses.ts'
-export type { PulseFault, PulseFrame, PulseJitter, PulseMeasurement, PulseRemedy } from './measure-pulses.ts'
+export type {
+  NotJudged,
+  PulseFault,
+  PulseFrame,
+  PulseJitter,
+  PulseMeasurement,
+  PulseRemedy,
+} from './measure-pulses.ts'
 export type { JudgedPulse } from './measure.ts'
 export { pulsesReport } from './report/pulses-report.ts'
 export type { PulsesReport } from './report/pulses-report.ts'

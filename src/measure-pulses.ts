@@ -71,6 +71,19 @@ export interface PulseRemedy {
   combined: { holdOffSeconds: SecondsRange; minimumPulseSeconds: SecondsRange } | null
 }
 
+/** Where faults would not have been seen. */
+export const NOT_JUDGED = ['first-pulses', 'last-pulses', 'vertical-intervals'] as const
+
+export interface NotJudged {
+  /**
+   * Pulses that may be missing before the capture's first or after its last, next to a vsync or where nothing shows one;
+   * or vertical intervals of a composite sync that are too few, or too unlike, to be held against each other.
+   */
+  what: (typeof NOT_JUDGED)[number]
+  /** Scanlines, or intervals. */
+  count: number
+}
+
 /** Sync pulses of one segment, judged. */
 export interface PulseMeasurement {
   faults: PulseFault[]
@@ -87,6 +100,8 @@ export interface PulseMeasurement {
   jitter: PulseJitter | null
   /** How often the scanlines went on in another phase: the card stopped for a moment, or the probe came off. */
   phaseBreaks: number
+  /** Where faults would not have been seen; empty where everything was looked at. */
+  notJudged: NotJudged[]
   /** For hsync or csync; null without false edges: nothing to remove. */
   remedy: PulseRemedy | null
   /** The same for vsync. */
@@ -145,10 +160,20 @@ export function measurePulses(
     remedy: remedyOf(sync.falseEdges, resolutionTicks, secondsPerTick),
     vsyncRemedy: remedyOf(sync.falseVsyncs, resolutionTicks, secondsPerTick),
     phaseBreaks: sync.phaseBreaks,
+    notJudged: notJudgedOf(sync),
     crosstalk,
     hsyncWidthSeconds: segment.hsync.widthSeconds.value,
     scanlineSeconds: 1 / segment.hsync.frequencyHz.value,
   }
+}
+
+function notJudgedOf({ endsNotJudged, verticalIntervals }: SegmentMeasurement['sync']): NotJudged[] {
+  const counts = {
+    'first-pulses': endsNotJudged.first,
+    'last-pulses': endsNotJudged.last,
+    'vertical-intervals': verticalIntervals.notJudged,
+  }
+  return NOT_JUDGED.flatMap((what) => (counts[what] > 0 ? [{ what, count: counts[what] }] : []))
 }
 
 function placeInFrames(fault: SyncFault, frames: readonly FrameSync[]): { frame: number; scanline: number } {

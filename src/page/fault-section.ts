@@ -3,7 +3,7 @@
 import type { CaptureMeasurement } from '../measure.ts'
 import type { PulseFault, PulseMeasurement } from '../measure-pulses.ts'
 import { count, plain } from '../report/number-text.ts'
-import { causes, filters, oddFrames } from '../report/pulses-text.ts'
+import { causes, filters, notJudged, oddFrames } from '../report/pulses-text.ts'
 import type { WaveformClip } from '../transitions/waveform-clips.ts'
 import { markup, type Markup, type Piece } from './markup.ts'
 import { quantity, shown, withMicro } from './quantity.ts'
@@ -33,6 +33,7 @@ export function faultSection(measurement: CaptureMeasurement, pulses: PulseMeasu
       'faults',
       'Sync faults',
       markup`<p>None: every pulse is where it belongs.</p>`,
+      titled('Not judged', notJudged(pulses)),
       frameTable(pulses),
     )
   }
@@ -45,6 +46,7 @@ export function faultSection(measurement: CaptureMeasurement, pulses: PulseMeasu
     markup`<h3>Likely causes, and what to do</h3>`,
     sentences(causes(pulses).map(withMicro)),
     titled('Filters that keep every true pulse and drop every false one', filters(pulses, undefined)),
+    titled('Not judged', notJudged(pulses)),
     frameTable(pulses),
     markup`<h3>Waveforms</h3>`,
     markup`<p>Time in µs from the fault's leading edge. The shaded stretch is the fault, the dashed line is where the scanline's pulse was expected.${

@@ -1,6 +1,7 @@
 // The shape of what `pulses --json` prints: a contract. Names are added, never changed.
 
 import { z } from 'zod'
+import { NOT_JUDGED } from '../measure-pulses.ts'
 import { FAULT_CAUSES } from '../sync/fault-cause.ts'
 import { FAULT_KINDS } from '../sync/sync-fault.ts'
 import type { PulsesReport } from './pulses-report.ts'
@@ -70,6 +71,7 @@ export const pulsesSchema: z.ZodType<PulsesReport> = z.object({
     })
     .nullable(),
   phaseBreaks: count,
+  notJudged: z.array(z.object({ what: z.enum(NOT_JUDGED), count })),
   remedy,
   vsyncRemedy: remedy,
   crosstalk: z.object({ pulses: count, withColourEdge: count, chance: z.number().min(0).max(1) }),

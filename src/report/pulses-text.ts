@@ -53,6 +53,7 @@ export function pulsesText(pulses: PulseMeasurement, options: PulsesTextOptions,
       ink,
     ),
     ...frameTable(pulses, ink),
+    ...section('Not judged', notJudged(pulses), ink),
     ...jitterLines(pulses, ink),
     ...chartLines(options, ink),
   ]
@@ -144,6 +145,26 @@ function chance(probability: number): string {
   return probability < 0.01
     ? `${(probability * 100).toPrecision(1)} %`
     : `${(probability * 100).toFixed(0)} %`
+}
+
+/** Where faults would not have been seen, as sentences. */
+export function notJudged({ notJudged: list }: PulseMeasurement): string[] {
+  return list.map(({ what, count: times }) => {
+    switch (what) {
+      case 'first-pulses':
+        return `before the first pulse there was time for ${times} more: in or next to a vsync that may be right`
+      case 'last-pulses':
+        return (
+          `after the last pulse there was time for ${times} more: next to a vsync that may be right, and without ` +
+          'a captured vsync nothing tells'
+        )
+      case 'vertical-intervals':
+        return (
+          `${count(times, 'vertical interval')} of the composite sync: it takes three frames of the same kind, six fields ` +
+          'where they are interlaced'
+        )
+    }
+  })
 }
 
 /** Filters that keep every true pulse and drop every false one, as sentences; empty without false ones. */

@@ -35,6 +35,11 @@ export interface ScanlineListener {
     offsetTicks: number,
   ): void
   fault(fault: SyncFault): void
+  /**
+   * Before the capture's first pulse, or after its last, there was time for more, and whether they are missing cannot be
+   * known: as in a vsync, which some sources send no hsync in.
+   */
+  endNotJudged(end: 'first' | 'last', scanlines: number): void
   /** Whether scanlines may lack their pulses around this tick, because vsync is about. */
   isVsyncAbout(tick: number, periodTicks: number): boolean
   /** Composite sync only: a pulse so wide that it belongs to vsync. */

@@ -117,8 +117,20 @@ export class ScanlineTracker {
     if (!this.#locked || !Number.isNaN(this.#lead)) return
     const { centreTick, expected, period } = this.#now
     const left = this.#roomFor(this.#endTick - centreTick + period)
-    if (left === 0 || this.#listener.isVsyncAbout(expected, period)) return
-    this.#skip(left)
+    if (left === 0) return
+    if (this.#listener.isVsyncAbout(expected, period)) this.#listener.endNotJudged('last', left)
+    else this.#skip(left)
+  }
+
+  /** Before the first pulse of the capture there was time for another. */
+  #expectFirst(): void {
+    const now = this.#now
+    const room = this.#roomFor(now.centreTick - this.#startTick)
+    if (room === 0) return
+    // a composite sync may begin in its vsync
+    if (this.#channel === 'csync' || this.#listener.isVsyncAbout(this.#startTick, now.period))
+      this.#listener.endNotJudged('first', room)
+    else now.expected -= room * now.period
   }
 
   /** Scanlines that a stretch at either end of the capture should have shown; 0 where there are too many. */
@@ -161,8 +173,7 @@ export class ScanlineTracker {
     const gap = before ? Math.max(1, Math.round((startTick - now.expected) / now.period)) : 0
     const earlier = before ? 0 : scanlinesBefore(edges, start, this.#pulseLevel, lock)
     now.start(lock, before ? now.number + gap : 0, lock.startTick - earlier * lock.periodTicks)
-    if (!before && this.#channel === 'hsync' && !this.#listener.isVsyncAbout(this.#startTick, now.period))
-      now.expected -= this.#roomFor(now.centreTick - this.#startTick) * now.period
+    if (!before) this.#expectFirst()
     this.#doubt.count = 0
     this.#coasting = 0
     // where the timing or the phase changes, the last pulses before may be cut or lost: that is the same thing seen twice

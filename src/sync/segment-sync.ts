@@ -34,6 +34,8 @@ export class SegmentSync {
   /** Frames from vsync to vsync, also those not listed. */
   wholeFrames = 0
   readonly #faults = new FaultList()
+  /** Scanlines before the capture's first pulse, and after its last, of which it cannot be known whether they are missing. */
+  readonly endsNotJudged: { first: number; last: number } = { first: 0, last: 0 }
   phaseBreaks = 0
   #lastVsync: VsyncPulse | undefined
   /** Vertical intervals of a composite sync: those that were held against a majority, and those that had none. */

@@ -63,6 +63,7 @@ export class SyncFollower implements ScanlineListener {
   #lostAt = NaN
   #segmentsEnded = 0
   #isOver = false
+  #firstNotJudged = 0
   #vsyncLevel = 0
   #lastVsyncEdge = NaN
 
@@ -138,7 +139,6 @@ export class SyncFollower implements ScanlineListener {
 
   timingStarted(timing: TrackedTiming, tick: number): void {
     if (this.#segment) this.#endSegment(Number.isNaN(this.#lostAt) ? tick : this.#lostAt)
-    this.#vertical?.start(timing.polarity === 'positive' ? 1 : 0, timing.periodTicks)
     this.#noteGap(tick, timing.periodTicks)
     this.#startSegment(new SegmentSync(timing, tick))
   }
@@ -169,6 +169,12 @@ export class SyncFollower implements ScanlineListener {
     const { periodTicks, jitterTicks } = this.#scanlines
     this.#vertical?.scanline(number, tick - offsetTicks, periodTicks, jitterTicks)
     if (regular) this.#listener.scanline(number, tick, widthTicks, offsetTicks)
+  }
+
+  endNotJudged(end: 'first' | 'last', scanlines: number): void {
+    // the first ones are told before their segment begins
+    if (end === 'first') this.#firstNotJudged = scanlines
+    else if (this.#segment) this.#segment.endsNotJudged.last = scanlines
   }
 
   isVsyncAbout(tick: number, periodTicks: number): boolean {
@@ -208,9 +214,12 @@ export class SyncFollower implements ScanlineListener {
 
   #startSegment(segment: SegmentSync): void {
     this.#segment = segment
+    segment.endsNotJudged.first = this.#firstNotJudged
+    this.#firstNotJudged = 0
     this.#frameIndex = 0
     this.#lastVsync = undefined
     this.#oddFrom = undefined
+    this.#vertical?.begin(segment.timing)
     this.#listener.segmentStarted(segment)
   }
 

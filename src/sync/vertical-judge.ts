@@ -75,8 +75,11 @@ export class VerticalJudge {
   #judged(interval: VerticalInterval, isUsual: (begin: number) => boolean): JudgedInterval {
     let best: JudgedInterval = { interval, judgement: undefined, shift: 0 }
     let lowest = Infinity
+    const seems = this.#beginOf(interval)
     for (const shift of SHIFTS) {
-      const begin = this.#beginOf(interval) + shift
+      const begin = seems + shift
+      // one that is where it ought to be is not elsewhere
+      if (shift !== 0 && (isUsual(seems) || !isUsual(begin))) continue
       const pattern = this.#patterns[fieldOf(begin)]
       if (!pattern) continue
       const within = {

@@ -2,6 +2,7 @@
 // pulses come twice a scanline and have other widths, the interval as a whole is judged in their place.
 
 import type { FrameSync } from './frame-sync.ts'
+import type { TrackedTiming } from './scanline-listener.ts'
 import type { SyncFault } from './sync-fault.ts'
 import type { EdgesBeside } from './vertical-faults.ts'
 import { AFTER_SCANLINES, BEFORE_SCANLINES, type VerticalInterval } from './vertical-interval.ts'
@@ -28,7 +29,7 @@ export class VerticalWatch {
   readonly #listener: VerticalListener
   readonly #resolution: number
   readonly #recorder = new VerticalRecorder()
-  readonly #judge = new VerticalJudge()
+  #judge = new VerticalJudge()
   #held: SyncFault[] = []
   #period = NaN
   #pulseLevel = 1
@@ -47,9 +48,10 @@ export class VerticalWatch {
     this.#recorder.edge(tick, level)
   }
 
-  /** Scanlines are followed; edges may have come before. @param pulseLevel of the wire while a pulse lasts */
-  start(pulseLevel: number, periodTicks: number): void {
-    this.#pulseLevel = pulseLevel
+  /** Another timing is followed; edges may have come before. */
+  begin({ polarity, periodTicks }: TrackedTiming): void {
+    this.#judge = new VerticalJudge()
+    this.#pulseLevel = polarity === 'positive' ? 1 : 0
     this.#period = periodTicks
   }
 
