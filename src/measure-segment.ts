@@ -23,6 +23,7 @@ import type { Measurement, Polarity } from './measurement.ts'
 import type { NoticeList } from './notices.ts'
 import { forgiveAbsentHsync } from './sync/hsync-in-vsync.ts'
 import type { LineFit } from './sync/line-series.ts'
+import { hardlyBeats } from './sync/sampling-beat.ts'
 import { MAX_FAULTS_LISTED } from './sync/fault-list.ts'
 import { MAX_FRAMES_LISTED, type SegmentSync } from './sync/segment-sync.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
@@ -218,8 +219,10 @@ export function measureSegment(
  * depends on how many samples a ramp lasts, and shows in how far edges are off their line.
  */
 function syncStepTicks(segment: SegmentSync, { sampleIntervalTicks, placesSync }: CaptureContext): number {
-  if (!placesSync) return sampleIntervalTicks
-  const off = segment.fit(sampleIntervalTicks)?.residualRmsTicks ?? sampleIntervalTicks
+  const fit = placesSync ? segment.fit(sampleIntervalTicks) : undefined
+  // an edge faster than a sample lies anywhere between two; where all do so alike, none is off the line
+  if (!fit || hardlyBeats(fit.period.value / sampleIntervalTicks, fit.scanlines)) return sampleIntervalTicks
+  const off = fit.residualRmsTicks
   // an even distribution over a step has a standard deviation of its root-12th
   return Math.min(sampleIntervalTicks, Math.max(sampleIntervalTicks / MOST_STEPS, Math.sqrt(12) * off))
 }

@@ -170,7 +170,8 @@ function leftInMean(beats: number): number {
   return Math.abs(angle) < 1e-6 ? 1 : (Math.sin(angle) / angle) ** 2
 }
 
-function hardlyBeats(samplesPerScanline: number, lengthScanlines: number): boolean {
+/** Whether scanlines keep so nearly in step with the samples that a line through their edges follows their steps. */
+export function hardlyBeats(samplesPerScanline: number, lengthScanlines: number): boolean {
   return Math.abs(samplesPerScanline - Math.round(samplesPerScanline)) * lengthScanlines < SLOW_BEATS
 }
 
