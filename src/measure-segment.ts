@@ -28,7 +28,7 @@ import { MAX_FAULTS_LISTED } from './sync/fault-list.ts'
 import { MAX_FRAMES_LISTED, type SegmentSync } from './sync/segment-sync.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
 import { hertz, seconds, type Timebase } from './timebase.ts'
-import { isUsualRate } from './transitions/sample-grid.ts'
+import { isUsualRate } from './transitions/usual-rates.ts'
 
 export type { ActiveArea, SegmentPicture } from './measure-picture.ts'
 

@@ -76,7 +76,7 @@ export interface CaptureMeasurement {
   durationSeconds: number
   /** Interval of the grid that edges lie on; null where nothing coarser than the file's tick shows. */
   sampleIntervalSeconds: number | null
-  /** Standard uncertainty of it; 0 where it is a whole number of the file's ticks. */
+  /** Standard uncertainty of it; 0 where it is a whole number of the file's ticks, or that of a usual rate. */
   sampleIntervalUncertaintySeconds: number | null
   transitions: number
   channels: {

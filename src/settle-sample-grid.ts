@@ -5,8 +5,9 @@ import type { CaptureHeader } from './capture/capture-header.ts'
 import { STANDARDS } from './classify/standards.ts'
 import { median } from './sync/median.ts'
 import type { ChannelActivity } from './transitions/channel-activity.ts'
-import { findSampleGrid, isUsualRate, TICK_GRID, type SampleGrid } from './transitions/sample-grid.ts'
+import { findSampleGrid, TICK_GRID, type SampleGrid } from './transitions/sample-grid.ts'
 import type { TransitionStore } from './transitions/transition-store.ts'
+import { isUsualRate } from './transitions/usual-rates.ts'
 
 /** Agreement of what edges show with the mean step of a time column whose few first rows were looked at. */
 const SAME_STEP = 1e-3

@@ -5,7 +5,8 @@ import type { CaptureHeader } from './capture/capture-header.ts'
 import { SignalError } from './errors.ts'
 import type { NoticeList } from './notices.ts'
 import type { Timebase } from './timebase.ts'
-import { isUsualRate, type SampleGrid } from './transitions/sample-grid.ts'
+import type { SampleGrid } from './transitions/sample-grid.ts'
+import { isUsualRate } from './transitions/usual-rates.ts'
 
 /** Scanline rates that any video has, in hertz: 15.6 kHz to 64 kHz in the catalogue, with room on both sides. */
 const PLAUSIBLE_SCANLINE_HZ = { min: 8_000, max: 130_000 }

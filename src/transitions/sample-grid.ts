@@ -2,7 +2,9 @@
 // sample intervals apart, whatever the file's tick is; a file of its own because everything later leans on it.
 
 import { firstFrom } from './rising-ticks.ts'
+import { roundedLine } from './rounded-line.ts'
 import { RunningLine } from './running-line.ts'
+import { isUsualRate, RATE_AGREES, USUAL_RATES, usualInterval } from './usual-rates.ts'
 
 /** The grid that the edges of a capture lie on. */
 export interface SampleGrid {
@@ -36,17 +38,12 @@ const MAX_SHORTEST_SAMPLES = 24
 const MAX_ROUNDS = 4
 /** Standard uncertainties within which an interval is looked for again. */
 const COVERAGE = 6
-/**
- * Rates that instruments offer, in MHz and tenths, hundreds of it (common practice). Sync alone has no short gaps:
- * there a grid can only be tried out.
- */
-const USUAL_RATES = [1, 1.2, 1.25, 1.5, 1.6, 2, 2.4, 2.5, 3, 3.2, 4, 4.8, 5, 6, 6.25, 6.4, 7.5, 8, 9.6]
-/** Agreement of a grid with a rate: the file's times say it to a part in 10^6 or better. */
-const RATE_AGREES = 2e-5
 /** Digits that both ends of a capture may be off in it, rounded or cut off. */
 const LAST_DIGITS = 2
 /** Blocks of edges that are taken to err by themselves; the number that tells of the largest error counts. */
 const BLOCKS = [64, 16, 6]
+/** What a rate must be known to, relatively, to be recognized: usual ones lie a hundredth and more apart. */
+const RATE_SHOWN = 1e-6
 /** Relative digits that are left of sums over a capture. */
 const FLOAT_DIGITS = 1e-14
 /** The grid that nothing coarser shows in. */
@@ -69,6 +66,17 @@ export function findSampleGrid(
   count: number,
   secondsPerTick: number | null = null,
 ): SampleGrid {
+  const grid = seenGrid(ticks, count, secondsPerTick)
+  const { intervalTicks, uncertaintyTicks } = grid
+  // times are counted in samples of the instrument's own clock: one that has a usual rate to so many digits has it exactly
+  const agreement = (COVERAGE * uncertaintyTicks) / intervalTicks
+  if (uncertaintyTicks === 0 || agreement > RATE_SHOWN) return grid
+  const usual = usualInterval(intervalTicks, secondsPerTick, agreement)
+  return usual === null ? grid : { ...grid, intervalTicks: usual, uncertaintyTicks: 0 }
+}
+
+/** The grid as the edges alone show it. */
+function seenGrid(ticks: Float64Array, count: number, secondsPerTick: number | null): SampleGrid {
   const all = gapsOf(ticks, 0, count)
   if (all.list.length < MIN_GAPS) return TICK_GRID
   // a fixed number of digits rounds late times more coarsely than early ones, and there most edges lie
@@ -135,22 +143,6 @@ function isPowerOfTen(value: number): boolean {
   return value === 10 ** Math.round(Math.log10(value))
 }
 
-/**
- * Whether an interval is one that instruments offer: a whole number of MHz, or a usual rate below.
- * @param agreement share of it that it may be off by, 2e-5 at most
- */
-export function isUsualRate(
-  intervalTicks: number,
-  secondsPerTick: number | null,
-  agreement: number = RATE_AGREES,
-): boolean {
-  if (secondsPerTick === null) return false
-  const megahertz = 1e-6 / (intervalTicks * secondsPerTick)
-  const agrees = (rate: number): boolean => Math.abs(megahertz / rate - 1) < Math.min(agreement, RATE_AGREES)
-  const decade = 10 ** Math.floor(Math.log10(megahertz) + 1e-6)
-  return agrees(Math.round(megahertz)) || USUAL_RATES.some((rate) => agrees(rate * decade))
-}
-
 function greatestCommonDivisor(a: number, b: number): number {
   if (!Number.isInteger(b)) return 1
   while (b > 0) {
@@ -193,15 +185,19 @@ function fromShortGaps(sorted: readonly number[], start: number): number | undef
   let interval = start
   let sumProduct = 0
   let sumSquares = 0
+  let sumSamples = 0
   for (const gap of sorted) {
     const samples = Math.round(gap / interval)
     if (samples === 0) return undefined
-    // rounding moves a gap by a tick at most; the interval's own doubt shrinks as samples add up
-    const doubt = 1.05 + samples * Math.min(1 / Math.sqrt(sumSquares + 1), interval / 8)
+    // rounding moves a gap by a tick at most, it may be all of them the same way; the interval's own doubt shrinks as
+    // samples add up
+    const own = sumSquares > 0 ? sumSamples / sumSquares : Infinity
+    const doubt = 1.05 + samples * Math.min(own, interval / 8)
     if (doubt > interval / 2) break
     if (Math.abs(gap - samples * interval) > doubt) return undefined
     sumProduct += gap * samples
     sumSquares += samples * samples
+    sumSamples += samples
     interval = sumProduct / sumSquares
   }
   return interval
@@ -348,6 +344,15 @@ function lineThrough(gaps: Gaps, interval: number): SampleGrid | undefined {
   const rms = Math.sqrt(Math.max(0, sumOfProducts(y, y) - slope * slope * spread) / count)
   // Rounding to whole ticks gives sqrt(1/12) = 0.29 tick RMS; a wrong grid gives interval / sqrt(12).
   if (rms > 0.45 || rms > interval / 5) return undefined
+  const rounded = roundedLine(x, y)
+  if (rounded) {
+    return {
+      intervalTicks: interval + rounded.slope,
+      uncertaintyTicks: Math.max(rounded.sigma, FLOAT_DIGITS * interval),
+      coarserThanTick: true,
+      rounded: true,
+    }
+  }
   const products = runningProducts(x, y, slope, x)
   const variances = BLOCKS.map((blocks) => varianceOver(products, Math.min(blocks, count)))
   return {

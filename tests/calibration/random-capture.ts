@@ -2,7 +2,7 @@
 
 import { drawSignal, type DrawOptions } from '../support/draw-signal.ts'
 import { drawPicture } from '../support/pictures.ts'
-import { betweenLogs, newRandom, pick } from '../support/random.ts'
+import { betweenLogs, chance, newRandom, pick } from '../support/random.ts'
 import { sampleSignal } from '../support/sample-signal.ts'
 import { TIMINGS, type Timing, type TimingKey } from '../support/timings.ts'
 import { writeCapture, type CaptureForm } from '../support/write-capture.ts'
@@ -47,7 +47,8 @@ const FORMS: readonly CaptureForm[] = [
 export function randomCapture(seed: number, { wander = false }: RandomCaptureOptions = {}): RandomCapture {
   const random = newRandom(seed)
   const timing = TIMINGS[pick(random, KEYS)]
-  const sampleRateHz = 1e6 * pick(random, RATES)
+  // mostly a usual rate; a file says others as well
+  const sampleRateHz = 1e6 * (chance(random, 0.3) ? betweenLogs(random, 12, 100) : pick(random, RATES))
   const frames = betweenLogs(random, 1.3, 5)
   const jitterOf = pick(random, ['none', 'hsync', 'card'] as const)
   const jitterSeconds = jitterOf === 'none' ? 0 : betweenLogs(random, 0.05, 2) / sampleRateHz
