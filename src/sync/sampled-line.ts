@@ -25,8 +25,12 @@ const STRAY_RATIO = 20
 const ROUNDING = 2e-4
 /** Share of a sample that a scanline is off a whole number of them where they beat slowly. */
 const SLOW_BEAT = 0.05
-/** A sample's own slack, for times rounded to ticks. */
+/** The same where they come round after two or three scanlines. */
+const SLOW_ROUNDS = [2, 3]
+const SLOW_ROUND_BEAT = 0.02
+/** A sample's own slack, for times rounded to ticks; and while few edges show whether there is a little jitter. */
 const SLACK_SAMPLES = 0.05
+const SLACK_AT_FIRST_SAMPLES = 0.12
 
 /** Offsets are leading edges minus a prediction, in ticks; the prediction may move, which `advance` is told. */
 export class SampledLine {
@@ -75,7 +79,8 @@ export class SampledLine {
    */
   get tolerance(): number {
     const unknown = Math.min(1, Math.max(0, (this.#high - this.#low) / this.#resolution))
-    return Math.max(this.#resolution * (1 + unknown / 2 + SLACK_SAMPLES) + SIGMAS * this.#jitter, this.#floor)
+    const slack = this.#count < AVERAGED_SCANLINES ? SLACK_AT_FIRST_SAMPLES : SLACK_SAMPLES
+    return Math.max(this.#resolution * (1 + unknown / 2 + slack) + SIGMAS * this.#jitter, this.#floor)
   }
 
   /** Standard deviation of real jitter, in ticks. */
@@ -130,7 +135,17 @@ export class SampledLine {
     const proof = STRAY_RATIO * Math.max(0, strayVariance(this.#steps, this.#resolution) - ROUNDING)
     const share = stepShare(this.#steps, this.#resolution)
     // where samples and scanlines beat slowly, a slope that is a little off looks like jitter: there it takes proof
-    const shown = Math.min(share, 1 - share) < SLOW_BEAT ? 0 : excess - margin
+    const shown = beatsSlowly(share) ? 0 : excess - margin
     this.#jitter = this.#resolution * Math.sqrt(Math.max(0, shown, Math.min(excess + margin, proof)))
   }
+}
+
+/** @param share of a sample by which a scanline is longer than a whole number of samples */
+function beatsSlowly(share: number): boolean {
+  if (Math.min(share, 1 - share) < SLOW_BEAT) return true
+  for (const scanlines of SLOW_ROUNDS) {
+    const turns = share * scanlines
+    if (Math.abs(turns - Math.round(turns)) < SLOW_ROUND_BEAT) return true
+  }
+  return false
 }

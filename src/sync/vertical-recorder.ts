@@ -102,6 +102,7 @@ export class VerticalRecorder {
     const { frame, leadTick, trailTick } = begun
     const last = this.#number.at(-1)
     if (last === undefined) return isEnd ? undefined : 'not over'
+    if (!isEnd && this.#centre.at(-1)! < trailTick + AFTER_SCANLINES * periodTicks) return 'not over'
     const since = leadTick - REACH_SCANLINES * periodTicks
     const first = Math.max(
       0,
