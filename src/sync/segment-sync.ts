@@ -3,6 +3,7 @@
 import type { Measurement, Polarity } from '../measurement.ts'
 import { EdgeCounter } from './edge-counter.ts'
 import { FaultList, type FalseEdges, type VsyncTime } from './fault-list.ts'
+import { FrameList, wholeScanline } from './frame-list.ts'
 import type { FrameSync } from './frame-sync.ts'
 import { JitterMeter } from './jitter-meter.ts'
 import { LineSeries, type LineFit, type SeriesResiduals } from './line-series.ts'
@@ -16,10 +17,6 @@ import { judgeVsync, type VsyncJudgement, type VsyncVerdict } from './vsync-faul
 import type { VsyncPulse } from './vsync-tracker.ts'
 import { VsyncWidth } from './vsync-width.ts'
 
-/** Frames kept one by one; a segment's further frames only enter the totals. */
-export const MAX_FRAMES_LISTED = 100_000
-/** How far from a scanline's leading edge vsync may fall and still coincide with it, in scanlines. */
-const COINCIDENT_SCANLINES = 0.02
 /** Frames whose lengths differ by less are equally long; also how near a length must be to x or x.5. */
 export const SAME_LENGTH_SCANLINES = 0.25
 
@@ -30,9 +27,7 @@ export class SegmentSync {
   endTick: number
   scanlines = 0
   vsyncPolarity: Polarity | null = null
-  readonly frames: FrameSync[] = []
-  /** Frames from vsync to vsync, also those not listed. */
-  wholeFrames = 0
+  readonly #frames = new FrameList()
   readonly #faults = new FaultList()
   /** Scanlines before the capture's first pulse, and after its last, of which it cannot be known whether they are missing. */
   readonly endsNotJudged: { first: number; last: number } = { first: 0, last: 0 }
@@ -40,8 +35,6 @@ export class SegmentSync {
   #lastVsync: VsyncPulse | undefined
   /** Vertical intervals of a composite sync: those that were held against a majority, and those that had none. */
   readonly verticalIntervals: { judged: number; notJudged: number } = { judged: 0, notJudged: 0 }
-  /** Scanlines by which vsyncs begin later than they seem to. */
-  readonly #vsyncShifts = new Map<FrameSync, number>()
   #verdict: VsyncVerdict | undefined
   readonly #series: LineSeries
   readonly #width: WidthSeries
@@ -52,9 +45,7 @@ export class SegmentSync {
   #lastLead = NaN
   readonly #vsyncWidth = new RunningMean()
   readonly #vsyncTicks = new VsyncWidth()
-  readonly #frameLength = new Map<number, number>()
   readonly #counter = new EdgeCounter()
-  #corrections: EdgesBeside[] = []
 
   /** @param before the segment it follows where only the vertical timing changed: its scanlines count on */
   constructor(timing: TrackedTiming, startTick: number, before?: SegmentSync) {
@@ -98,17 +89,7 @@ export class SegmentSync {
 
   /** A counter counts one edge more or less in a scanline that lies behind. */
   correctCount(edges: EdgesBeside): void {
-    this.#corrections.push(edges)
-  }
-
-  /** Corrects frames up to a scanline; in which frame later ones are is not known yet. */
-  #applyCorrections(untilScanline: number): void {
-    this.#corrections = this.#corrections.filter(({ scanline, edges }) => {
-      if (scanline >= untilScanline) return true
-      const frame = this.frames.findLast(({ firstScanline }) => firstScanline <= scanline)
-      if (frame) frame.countedEdges += edges
-      return false
-    })
+    this.#frames.correctCount(edges)
   }
 
   addFault(fault: SyncFault): void {
@@ -118,7 +99,7 @@ export class SegmentSync {
   /** A vertical interval was judged, or could not be. @param shift scanlines by which its vsync begins later than it seems */
   addInterval(frame: FrameSync, isJudged: boolean, shift: number): void {
     this.verticalIntervals[isJudged ? 'judged' : 'notJudged']++
-    if (shift !== 0) this.#vsyncShifts.set(frame, shift)
+    if (shift !== 0) this.#frames.shiftVsync(frame, shift)
   }
 
   get faults(): SyncFault[] {
@@ -163,14 +144,6 @@ export class SegmentSync {
     this.#vsyncWidth.add((pulse.trailTick - pulse.leadTick) / periodTicks)
     this.#vsyncTicks.add(scanline, pulse.trailTick - pulse.leadTick)
     const firstScanline = wholeScanline(scanline)
-    const previous = this.frames.at(-1)
-    if (!Number.isNaN(frameScanlines)) {
-      this.#countFrame(frameScanlines, 1)
-      if (previous) {
-        previous.scanlines = frameScanlines
-        previous.countedEdges += this.#counter.between(previous.firstScanline, firstScanline)
-      }
-    }
     const frame = {
       startTick: pulse.leadTick,
       firstScanline,
@@ -181,8 +154,7 @@ export class SegmentSync {
       widthTicks: pulse.trailTick - pulse.leadTick,
       longestPieceTicks: pulse.longestPieceTicks,
     }
-    this.#applyCorrections(firstScanline)
-    if (this.frames.length < MAX_FRAMES_LISTED) this.frames.push(frame)
+    this.#frames.add(frame, frameScanlines, (from, to) => this.#counter.between(from, to))
     return frame
   }
 
@@ -197,34 +169,17 @@ export class SegmentSync {
    */
   finish(resolutionTicks: number, composite: boolean, whole: { first: boolean; last: boolean }): void {
     this.#faults.placeMissing(Infinity, this.#vsyncTime)
-    this.#applyCorrections(Infinity)
-    this.#moveVsyncs()
-    const allListed = this.frames.length < MAX_FRAMES_LISTED
+    this.#frames.finish(this.timing.periodTicks)
     this.#verdict = judgeVsync({
       frames: this.frames,
       startTick: whole.first ? this.startTick : NaN,
-      endTick: whole.last && allListed ? this.endTick : NaN,
+      endTick: whole.last && this.#frames.areAllListed ? this.endTick : NaN,
       periodTicks: this.#series.periodTicks ?? this.timing.periodTicks,
       resolutionTicks,
       composite,
     })
     for (const fault of this.#verdict.faults) this.#faults.addVsync(fault)
     this.#faults.finish()
-  }
-
-  /** Puts vsyncs of a composite sync where they begin, not where a damaged pulse makes them seem to. */
-  #moveVsyncs(): void {
-    this.frames.forEach((frame, index) => {
-      const shift = this.#vsyncShifts.get(frame)
-      if (shift === undefined) return
-      const place = frame.firstScanline + frame.phase + shift
-      frame.startTick += shift * this.timing.periodTicks
-      frame.firstScanline = wholeScanline(place)
-      frame.phase = place - frame.firstScanline
-      frame.scanlines -= shift
-      const before = this.frames[index - 1]
-      if (before) before.scanlines += shift
-    })
   }
 
   /** Vsync pulses as they were judged, missing ones too. Of a composite sync only those that something is wrong with: the
@@ -265,41 +220,32 @@ export class SegmentSync {
 
   /** Takes the last frames out, for the segment that turned out to begin with them. */
   takeLastFrames(count: number): FrameSync[] {
-    const taken = this.frames.splice(-count)
-    for (const frame of taken) if (!Number.isNaN(frame.scanlines)) this.#countFrame(frame.scanlines, -1)
-    return taken
+    return this.#frames.takeLast(count)
   }
 
   /** Adds a frame that was first taken for one of another segment. */
   adoptFrame(frame: FrameSync, polarity: Polarity | null): void {
     this.vsyncPolarity = polarity
-    this.frames.push(frame)
-    if (!Number.isNaN(frame.scanlines)) this.#countFrame(frame.scanlines, 1)
+    this.#frames.adopt(frame)
   }
 
-  #countFrame(scanlines: number, times: 1 | -1): void {
-    this.wholeFrames += times
-    const key = Math.round(scanlines * 2) / 2
-    this.#frameLength.set(key, (this.#frameLength.get(key) ?? 0) + times)
+  get frames(): readonly FrameSync[] {
+    return this.#frames.listed
+  }
+
+  /** Frames from vsync to vsync, also those not listed. */
+  get wholeFrames(): number {
+    return this.#frames.whole
   }
 
   /** Lengths of frames in scanlines (to the half), with how often each was seen. */
   get frameLengths(): ReadonlyMap<number, number> {
-    return this.#frameLength
+    return this.#frames.lengths
   }
 
   /** The commonest frame length, to the half scanline; null without a whole frame. */
   get usualFrameScanlines(): number | null {
-    if (this.#verdict) return this.#verdict.usualScanlines
-    let best: number | null = null
-    let most = 0
-    for (const [length, times] of this.#frameLength) {
-      if (times > most) {
-        most = times
-        best = length
-      }
-    }
-    return best
+    return this.#verdict ? this.#verdict.usualScanlines : this.#frames.usualLength
   }
 
   fit(resolutionTicks: number): LineFit | undefined {
@@ -353,10 +299,4 @@ function filterTask(
   shortestWidthTicks: number,
 ): FilterTask {
   return { edges, truePulses: { shortestGapTicks, shortestWidthTicks, latestPieceTicks } }
-}
-
-/** The scanline of a place; vsync that falls with an hsync edge must not be pushed to the one before by a sample's delay. */
-function wholeScanline(place: number): number {
-  const nearest = Math.round(place)
-  return Math.abs(place - nearest) < COINCIDENT_SCANLINES ? nearest : Math.floor(place)
 }

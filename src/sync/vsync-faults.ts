@@ -1,9 +1,10 @@
 // Vsync pulses of a finished segment → which are false, missing, misplaced or misshapen. Judged at the end, because only
 // then is it known how long a frame usually is. A frame that the card itself made longer or shorter is no fault of vsync.
 
-import { median } from './median.ts'
 import type { FrameSync } from './frame-sync.ts'
+import { median } from './median.ts'
 import type { FaultKind, SyncFault } from './sync-fault.ts'
+import { MAX_MISSING, runsOf, usualLength, type FrameRun } from './usual-frame.ts'
 
 /** What is to be judged. */
 export interface VsyncPulses {
@@ -51,20 +52,8 @@ const WIDTH_SCANLINES = 0.6
 const WIDTH_SHARE = 0.1
 /** Shares of a frame within which a vsync is early or late; one further away is another. */
 const MISPLACED_SHARE = 0.1
-/** Lengths that may be the usual one. */
-const MAX_CANDIDATES = 16
-/** Frames in a row that may lack their vsync. */
-const MAX_MISSING = 8
 /** Pulses looked at for the next true one. */
 const LOOK_AHEAD = 12
-/** A doubled frame is explained almost as well as one of the usual length. */
-const MULTIPLE_SCORE = 0.9
-
-/** Frames that lie in unbroken phase, with their places in scanlines from the first. */
-interface Run {
-  frames: FrameSync[]
-  place: number[]
-}
 
 export function judgeVsync(pulses: VsyncPulses): VsyncVerdict {
   return new VsyncJudge(pulses).verdict()
@@ -72,7 +61,7 @@ export function judgeVsync(pulses: VsyncPulses): VsyncVerdict {
 
 class VsyncJudge {
   readonly #pulses: VsyncPulses
-  readonly #runs: Run[]
+  readonly #runs: FrameRun[]
   readonly #usualWidth: number
   readonly #usual: number | null
   readonly #near: number
@@ -88,7 +77,7 @@ class VsyncJudge {
     this.#usualWidth = median(pulses.frames.map((frame) => frame.widthTicks)) ?? 0
     const off = pulses.composite ? OFF_COMPOSITE_SCANLINES : OFF_SCANLINES
     this.#near = Math.max(off, (OFF_SAMPLES * pulses.resolutionTicks) / pulses.periodTicks)
-    this.#usual = this.#usualLength()
+    this.#usual = usualLength(this.#runs, (frame) => this.#isNarrow(frame), this.#near)
   }
 
   verdict(): VsyncVerdict {
@@ -119,36 +108,7 @@ class VsyncJudge {
     return !this.#pulses.composite && frame.widthTicks < this.#usualWidth / 2
   }
 
-  /** The length that explains most frames; of equally good ones the longest. */
-  #usualLength(): number | null {
-    const lengths = new Map<number, number>()
-    for (const { frames, place } of this.#runs) {
-      let before = NaN
-      frames.forEach((frame, i) => {
-        if (this.#isNarrow(frame)) return
-        const key = Math.round((place[i]! - before) * 2) / 2
-        if (key > 0) lengths.set(key, (lengths.get(key) ?? 0) + 1)
-        before = place[i]!
-      })
-    }
-    const common = [...lengths].sort((a, b) => b[1] - a[1]).slice(0, MAX_CANDIDATES)
-    let best: number | null = null
-    let bestScore = 0
-    for (const [candidate] of common) {
-      let score = 0
-      for (const [length, times] of common) {
-        if (length === candidate) score += times
-        else if (isMultiple(length, candidate, this.#near)) score += MULTIPLE_SCORE * times
-      }
-      if (score > bestScore || (score === bestScore && candidate > best!)) {
-        best = candidate
-        bestScore = score
-      }
-    }
-    return best
-  }
-
-  #judgeRun(run: Run, usual: number, isFirst: boolean, isLast: boolean): void {
+  #judgeRun(run: FrameRun, usual: number, isFirst: boolean, isLast: boolean): void {
     const { frames } = run
     const { startTick, endTick, periodTicks } = this.#pulses
     let at = frames.findIndex((frame, i) => !this.#isNarrow(frame) && this.#nextTrue(run, i, usual) !== null)
@@ -185,7 +145,11 @@ class VsyncJudge {
   }
 
   /** The next pulse that is a whole number of frames after this one. */
-  #nextTrue({ frames, place }: Run, from: number, usual: number): { index: number; frames: number } | null {
+  #nextTrue(
+    { frames, place }: FrameRun,
+    from: number,
+    usual: number,
+  ): { index: number; frames: number } | null {
     let narrow: { index: number; frames: number } | null = null
     for (let i = from + 1; i < Math.min(frames.length, from + LOOK_AHEAD); i++) {
       const apart = (place[i]! - place[from]!) / usual
@@ -199,7 +163,7 @@ class VsyncJudge {
   }
 
   /** Pulses from one true one to another `wholes` frames later: misplaced ones, false ones, and where one is missing. */
-  #between({ frames, place }: Run, from: number, to: number, wholes: number, usual: number): void {
+  #between({ frames, place }: FrameRun, from: number, to: number, wholes: number, usual: number): void {
     const rest = new Set<number>()
     for (let i = from + 1; i < to; i++) rest.add(i)
     for (let slot = 1; slot < wholes; slot++) {
@@ -289,23 +253,4 @@ class VsyncJudge {
       lineCountError: 0,
     })
   }
-}
-
-function isMultiple(length: number, of: number, near: number): boolean {
-  const times = Math.round(length / of)
-  return times > 1 && times <= MAX_MISSING && Math.abs(length - times * of) <= near
-}
-
-function runsOf(frames: readonly FrameSync[]): Run[] {
-  const runs: Run[] = []
-  let before: FrameSync | undefined
-  for (const frame of frames) {
-    const run = runs.at(-1)
-    if (run && before && !Number.isNaN(before.scanlines)) {
-      run.place.push(run.place.at(-1)! + before.scanlines)
-      run.frames.push(frame)
-    } else runs.push({ frames: [frame], place: [0] })
-    before = frame
-  }
-  return runs
 }
