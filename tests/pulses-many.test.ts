@@ -55,6 +55,11 @@ it.each([881967, 880858, 881246])('mix %d, whose scanlines keep step with anothe
   expect({ what, found }).toEqual({ what, found: drawn })
 })
 
+// 30.71 MS/s in whole nanoseconds: the few kinds of gaps that sync has are nearly those of 120 MS/s
+it('clean capture 11001333, whose sample rate is no usual one', () => {
+  expect(randomClean(11_001_333).faulty).toEqual(CLEAN)
+})
+
 it(
   `${CLEAN_CAPTURES} clean captures: nothing is flagged`,
   () => {

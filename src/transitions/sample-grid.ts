@@ -38,6 +38,8 @@ const MAX_SHORTEST_SAMPLES = 24
 const MAX_ROUNDS = 4
 /** Standard uncertainties within which an interval is looked for again. */
 const COVERAGE = 6
+/** Agreement of a rate with the sample interval that a writer counts in, which may have seven digits or so. */
+const WRITER_AGREES = 1e-6
 /** Digits that both ends of a capture may be off in it, rounded or cut off. */
 const LAST_DIGITS = 2
 /** Blocks of edges that are taken to err by themselves; the number that tells of the largest error counts. */
@@ -93,9 +95,10 @@ function seenGrid(ticks: Float64Array, count: number, secondsPerTick: number | n
   const seen = fromGaps(digits) ?? fromUsualRates(digits, secondsPerDigit)
   const within = seen.rounded ? seen : fromPhases(digits, secondsPerDigit)
   if (!within) return exact
-  // times are counted in samples: their rate is right to the last digit of the last of them
-  const span = digits.reduce((sum, gap) => sum + gap, 0)
-  const agreement = Math.max(LAST_DIGITS / span, (COVERAGE * within.uncertaintyTicks) / within.intervalTicks)
+  const agreement = Math.max(
+    agreementOver(digits),
+    (COVERAGE * within.uncertaintyTicks) / within.intervalTicks,
+  )
   if (!within.rounded || !isUsualRate(within.intervalTicks, secondsPerDigit, agreement)) return exact
   return {
     intervalTicks: within.intervalTicks * divisor,
@@ -104,6 +107,14 @@ function seenGrid(ticks: Float64Array, count: number, secondsPerTick: number | n
     rounded: true,
     roundedToTicks: divisor,
   }
+}
+
+/**
+ * How well a rate agrees with what a file's times say: they are counted in samples, so that it is right to the last digit
+ * of the last of them, unless the writer's own sample interval is rounded.
+ */
+function agreementOver(gaps: Gaps): number {
+  return Math.max(LAST_DIGITS / gaps.reduce((sum, gap) => sum + gap, 0), WRITER_AGREES)
 }
 
 /** Time from each edge to the next, in ticks. */
@@ -205,12 +216,13 @@ function fromShortGaps(sorted: readonly number[], start: number): number | undef
 
 /** The slowest usual rate whose samples all edges lie on. */
 function fromUsualRates(gaps: Gaps, secondsPerTick: number): SampleGrid {
+  const agreement = Math.min(RATE_AGREES, agreementOver(gaps))
   for (const decade of [1e6, 1e7, 1e8]) {
     for (const rate of USUAL_RATES) {
       const interval = 1 / (rate * decade * secondsPerTick)
       if (interval < SMALLEST_FUZZY_TICKS) return TICK_GRID
       const grid = fitted(gaps, interval, 0)?.grid
-      if (grid && Math.abs(grid.intervalTicks / interval - 1) < RATE_AGREES) return grid
+      if (grid && Math.abs(grid.intervalTicks / interval - 1) < agreement) return grid
     }
   }
   return TICK_GRID
