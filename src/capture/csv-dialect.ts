@@ -110,12 +110,13 @@ export function findDialect(
     ...layout.rows.slice(0, 100).map((row) => row.text),
   ])
   const statedRateHz = options.sampleRateHz ?? statements.rateHz
-  const decimal = layout.rows.some((row) => row.cells.some(hasDecimalComma)) ? COMMA : POINT
+  const mayHaveCommas = layout.delimiter !== ',' || layout.quoted || timeInTwoCells
+  const hasCommas = mayHaveCommas && layout.rows.some((row) => row.cells.some(hasDecimalComma))
   const columns = channelColumns(found, levels, layout, time, options.notices)
   const dialect: CsvDialect = {
     delimiter: layout.delimiter.charCodeAt(0),
     newline: layout.newline,
-    decimal,
+    decimal: hasCommas ? COMMA : POINT,
     quoted: layout.quoted && layout.delimiter !== RUN_OF_SPACES,
     bodyAtByte: first.byte,
     columns,

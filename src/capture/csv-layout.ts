@@ -267,7 +267,9 @@ function isDataRow(
 /** Words in every cell, as many as a row of the table has. */
 function isNames(row: HeadRow, columnCount: number): boolean {
   if (row.cells.length !== columnCount || (row.comment && !isHeader(row, columnCount))) return false
-  return row.cells.every((cell) => cell !== '' && classOf(cell) !== 'number')
+  const isName = (cell: string): boolean => cell !== '' && classOf(cell) !== 'number'
+  // the last cell first: in most rows it is a plain level, which is soon told
+  return isName(row.cells.at(-1)!) && row.cells.every(isName)
 }
 
 /** `0,1,2,3` above rows of 0 and 1: channel numbers, not levels. */
