@@ -28,6 +28,8 @@ export function scanSampleRows(
   const delimiter = rows.dialect.delimiter
   const channels = rows.levels.length
   const newlineAt = (channels - 1) * stride + 1
+  // a look past the end of the chunk throws the compiled code away
+  if (from + newlineAt >= length) return from
   const crlf = chunk[from + newlineAt] === CR ? 1 : 0
   const rowBytes = newlineAt + crlf + 1
   // Channels that are read two at a time: `0,1,` is one word, and after the last level stands a line end.
