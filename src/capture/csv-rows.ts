@@ -8,6 +8,7 @@ import { shown } from './csv-cell-text.ts'
 import { COLUMN_ANALOG, COLUMN_BUS, COLUMN_IGNORED, COLUMN_TIME, COLUMN_WIRE } from './csv-columns.ts'
 import type { CsvDialect } from './csv-dialect.ts'
 import { MAX_COLUMNS } from './csv-layout.ts'
+import { CsvRowErrors } from './csv-row-errors.ts'
 import { BATCH_ROOM } from './csv-scan-limits.ts'
 import { busLevels, cellNumber, NOT_A_LEVEL, wireLevel } from './csv-level.ts'
 import { TimeCells } from './csv-time.ts'
@@ -18,7 +19,7 @@ import {
   newTransitionBatch,
   type TransitionBatch,
 } from './transition-batch.ts'
-import { MalformedCaptureError, type CaptureError, type ErrorCode } from '../errors.ts'
+import { MalformedCaptureError, type CaptureError } from '../errors.ts'
 
 const SPACE = 0x20
 const TAB = 0x09
@@ -46,6 +47,7 @@ export class CsvRows {
   readonly starts: Int32Array = new Int32Array(MAX_COLUMNS + 2)
   readonly ends: Int32Array = new Int32Array(MAX_COLUMNS + 2)
   readonly #options: Pick<ReaderOptions, 'sink' | 'nextBatch' | 'notices'>
+  readonly #errors: CsvRowErrors
   readonly #next: Uint8Array
   readonly #time: TimeCells | undefined
   readonly #kinds: Uint8Array
@@ -62,6 +64,7 @@ export class CsvRows {
   constructor(dialect: CsvDialect, options: Pick<ReaderOptions, 'sink' | 'nextBatch' | 'notices'>) {
     this.dialect = dialect
     this.#options = options
+    this.#errors = new CsvRowErrors(dialect)
     this.batch = options.nextBatch?.() ?? newTransitionBatch()
     this.levels = new Uint8Array(dialect.header.channels.length).fill(LEVEL_UNKNOWN)
     this.#next = new Uint8Array(this.levels.length)
@@ -130,7 +133,7 @@ export class CsvRows {
     for (;;) {
       while (at < to && isBlank(bytes[at]!) && bytes[at] !== delimiter) at++
       if (spaced) while (at < to && isBlank(bytes[at]!)) at++
-      if (count > MAX_COLUMNS) throw this.#tooManyCells(rowByte)
+      if (count > MAX_COLUMNS) throw this.#errors.tooManyCells(rowByte)
       starts[count] = at
       if (at < to && bytes[at] === QUOTE && !spaced && !quoted) this.#quoteMet = true
       if (spaced) while (at < to && !isBlank(bytes[at]!)) at++
@@ -161,10 +164,10 @@ export class CsvRows {
     while (count > 0 && starts[count - 1]! >= ends[count - 1]!) count--
     if (count === 0) return
     if (this.short) throw this.short
-    if (count > columns.length) throw this.#rowLength(count, byteOf(columns.length))
+    if (count > columns.length) throw this.#errors.rowLength(count, byteOf(columns.length))
     // Trailing cells that are there but empty are as before; ones that are missing are a cut row, or a habit of the file.
     if (found < this.#needed && (last || !this.dialect.shortRows)) {
-      this.short = this.#rowLength(found, rowByte)
+      this.short = this.#errors.rowLength(found, rowByte)
       return
     }
     try {
@@ -184,12 +187,12 @@ export class CsvRows {
     if (this.#time) {
       const from = starts[timeColumn]!
       const to = ends[timeColumn]!
-      if (timeColumn >= count || from >= to) throw this.#timeMissing(rowByte)
+      if (timeColumn >= count || from >= to) throw this.#errors.timeMissing(rowByte)
       tick = this.#time.ticks(bytes, from, to)
       rounded = this.#time.rounded
       if (!Number.isFinite(tick))
-        throw this.#timeUnreadable(tick, textOf(bytes, from, to), byteOf(timeColumn))
-      if (tick < this.lastTick) throw this.#timeBackward(textOf(bytes, from, to), byteOf(timeColumn))
+        throw this.#errors.timeUnreadable(tick, textOf(bytes, from, to), byteOf(timeColumn))
+      if (tick < this.lastTick) throw this.#errors.timeBackward(textOf(bytes, from, to), byteOf(timeColumn))
     }
     const next = this.#next
     next.set(this.levels)
@@ -207,13 +210,14 @@ export class CsvRows {
       const channel = this.#firstChannels[cell]!
       if (kind === COLUMN_WIRE) {
         const level = wireLevel(bytes, from, to, decimal)
-        if (level === NOT_A_LEVEL) throw this.#levelMalformed(cell, textOf(bytes, from, to), byteOf(cell))
+        if (level === NOT_A_LEVEL)
+          throw this.#errors.levelMalformed(cell, textOf(bytes, from, to), byteOf(cell))
         if (level === LEVEL_UNKNOWN && (this.levels[channel] !== level || this.sample === 0)) unknown++
         next[channel] = level
       } else if (kind === COLUMN_BUS) {
         const { radix, channels } = columns[cell]!
         if (!busLevels(bytes, from, to, radix, next, channel, channels.length)) {
-          throw this.#levelMalformed(cell, textOf(bytes, from, to), byteOf(cell))
+          throw this.#errors.levelMalformed(cell, textOf(bytes, from, to), byteOf(cell))
         }
         for (let bit = channel; bit < channel + channels.length; bit++) {
           if (next[bit] === LEVEL_UNKNOWN && (this.levels[bit] !== LEVEL_UNKNOWN || this.sample === 0))
@@ -223,7 +227,7 @@ export class CsvRows {
         const volts = cellNumber(bytes, from, to, decimal)
         if (Number.isNaN(volts)) {
           if (wireLevel(bytes, from, to, decimal) !== LEVEL_UNKNOWN) {
-            throw this.#levelMalformed(cell, textOf(bytes, from, to), byteOf(cell))
+            throw this.#errors.levelMalformed(cell, textOf(bytes, from, to), byteOf(cell))
           }
           if (next[channel] !== LEVEL_UNKNOWN || this.sample === 0) unknown++
           next[channel] = LEVEL_UNKNOWN
@@ -360,86 +364,6 @@ export class CsvRows {
       texts.length,
     )
     return byChannel
-  }
-
-  #malformed(
-    code: ErrorCode,
-    message: string,
-    byte: number,
-    hint: string,
-    column?: number,
-  ): MalformedCaptureError {
-    const name = column === undefined ? undefined : this.dialect.columns[column]?.name
-    return new MalformedCaptureError(code, message, name ? { byte, column: name } : { byte }, { hint })
-  }
-
-  #rowLength(count: number, byte: number): MalformedCaptureError {
-    return this.#malformed(
-      'CSV_ROW_LENGTH',
-      `a row has ${count} cells where ${this.dialect.columns.length} were expected`,
-      byte,
-      'two exports may be joined here; cut the file above this row',
-    )
-  }
-
-  #tooManyCells(byte: number): MalformedCaptureError {
-    return this.#malformed(
-      'CSV_ROW_LENGTH',
-      `a row has more than ${MAX_COLUMNS} cells where ${this.dialect.columns.length} were expected`,
-      byte,
-      'the file may be damaged here; cut it above this row',
-    )
-  }
-
-  #timeMissing(byte: number): MalformedCaptureError {
-    return this.#malformed(
-      'CSV_TIME_MISSING',
-      'a row has no time in its time column',
-      byte,
-      'fill in the time, or cut the file above this row',
-      this.dialect.timeColumn,
-    )
-  }
-
-  #timeUnreadable(tick: number, text: string, byte: number): MalformedCaptureError {
-    const large = !Number.isNaN(tick)
-    return this.#malformed(
-      large ? 'CSV_TIME_TOO_LARGE' : 'CSV_TIME_NOT_NUMBER',
-      large
-        ? `time ${shown(text)} is beyond 2^53 ticks, the most that is counted`
-        : `the time column holds ${shown(text)} where a number was expected`,
-      byte,
-      large
-        ? 'export times from the trigger or start rather than as a date'
-        : 'cut the file above this row, or correct the cell',
-      this.dialect.timeColumn,
-    )
-  }
-
-  #timeBackward(text: string, byte: number): MalformedCaptureError {
-    return this.#malformed(
-      'CSV_TIME_BACKWARD',
-      `time runs backward, to ${shown(text)}`,
-      byte,
-      'two captures may be joined here; cut the file above this row',
-      this.dialect.timeColumn,
-    )
-  }
-
-  #levelMalformed(cell: number, text: string, byte: number): MalformedCaptureError {
-    const expected =
-      this.#kinds[cell] === COLUMN_BUS
-        ? `a bus value of ${this.dialect.columns[cell]!.channels.length} bits`
-        : this.#kinds[cell] === COLUMN_ANALOG
-          ? 'a voltage'
-          : 'a level (0, 1, X, high, low, …)'
-    return this.#malformed(
-      'CSV_LEVEL_MALFORMED',
-      `column ${shown(this.dialect.columns[cell]!.name)} holds ${shown(text)} where ${expected} was expected`,
-      byte,
-      'correct the cell, or leave the column out of the export',
-      cell,
-    )
   }
 }
 
