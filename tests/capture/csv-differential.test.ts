@@ -271,6 +271,40 @@ describe('times of any length', () => {
   })
 })
 
+describe('a run of rows with the same levels', () => {
+  // times whose last eight digits carry in the run, or just do not, and one that has no digits before them
+  const starts = [12_345_678, 99_999_400, 999_999_400, 7_000_000_000, 2_147_483_000]
+  const times: ((ns: number) => string)[] = [
+    String,
+    (ns) => (ns / 1e9).toFixed(9),
+    (ns) => (ns / 1e3).toFixed(3),
+  ]
+
+  it.each([1, 6, 13])('of %i channels is read alike with any byte of one of them changed', (channels) => {
+    const levels = Array.from({ length: channels }, (_, n) => (n & 1) ^ 1).join(',')
+    const names = levels.replaceAll(/\d/g, 'D')
+    const tables = times.flatMap((time) =>
+      starts.map((start) => Array.from({ length: 22 }, (_, n) => `${time(start + 41 * n)},${levels}\n`)),
+    )
+    for (const rows of tables) {
+      const text = `Time [s],${names}\n${rows.join('')}`
+      // far enough from the end for the scanner to be the one that reads it
+      const from = text.length - rows.slice(-12).join('').length
+      // the same time twice is told of
+      const twice = bytesOf(text.slice(0, from) + rows[9] + text.slice(from))
+      const repeated = readBody(twice, inOne, true)
+      expect(repeated).toEqual(readBody(twice, inOne, false))
+      expect(repeated.notices.map(({ code }) => code)).toContain('CSV_TIME_REPEATED')
+      for (let at = from; at < from + rows[10]!.length; at++) {
+        for (const byte of ['0', '9', 'x', '\n']) {
+          const bytes = bytesOf(text.slice(0, at) + byte + text.slice(at + 1))
+          expect(readBody(bytes, inOne, true)).toEqual(readBody(bytes, inOne, false))
+        }
+      }
+    }
+  })
+})
+
 describe('long files', () => {
   const rows = Array.from({ length: 30_000 }, (_, n) => `${n * 41},${n & 1},${(n >> 3) & 1}\n`).join('')
   const text = `Time [ns],A,B\n${rows}`
