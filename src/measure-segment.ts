@@ -29,7 +29,6 @@ import { MAX_FRAMES_LISTED } from './sync/frame-list.ts'
 import type { SegmentSync } from './sync/segment-sync.ts'
 import type { FaultKind } from './sync/sync-fault.ts'
 import { hertz, seconds, type Timebase } from './timebase.ts'
-import { isUsualRate } from './transitions/usual-rates.ts'
 
 export type { ActiveArea, SegmentPicture } from './measure-picture.ts'
 
@@ -144,7 +143,7 @@ export function measureSegment(
   const { hsyncHz, interlaced } = rates
   const source = sourceOf(recording, context)
   const samplesPerScanline = fit.period.value / sampleIntervalTicks
-  const counted = source && countDotsOf(source, samplesPerScanline, rates, context)
+  const counted = source && countDotsOf(source, samplesPerScanline, rates)
   const pictureDots = pictureDotsOf(counted, fit.period, context)
   const measuredDots = pictureDots !== null && pictureDots >= MIN_DOT_COUNT ? pictureDots : null
   const layout = {
@@ -260,25 +259,10 @@ function countDotsOf(
   source: FrameSource,
   samplesPerScanline: number,
   rates: MeasuredTiming,
-  { timebase, sampleIntervalTicks }: CaptureContext,
 ): DotCount | NoDotCount {
   const { start, jitterTicks, periodTicks } = source.grid
   const likely = likelyDots(classify(rates))
-  const count = countDots(
-    source.phases,
-    samplesPerScanline,
-    start.length - 1,
-    jitterTicks / periodTicks,
-    likely,
-  )
-  // samples that keep step with the scanline look like dots; of a card that nobody lists they are ones if no instrument
-  // samples at that rate
-  const countsSamples =
-    'dotsPerScanline' in count &&
-    likely.length === 0 &&
-    count.dotsPerScanline === Math.round(samplesPerScanline) &&
-    isUsualRate(sampleIntervalTicks, timebase.secondsPerTick)
-  return countsSamples ? { reason: 'not-periodic', edges: count.edges } : count
+  return countDots(source.phases, samplesPerScanline, start.length - 1, jitterTicks / periodTicks, likely)
 }
 
 /** Dots per scanline as a probed dot clock or the picture gives them. */

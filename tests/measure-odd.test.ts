@@ -37,21 +37,6 @@ describe('pictures that prove less, or more, than their area', () => {
     expect(wrongDots(measurement, picture)).toBe(0)
   })
 
-  it('samples that keep step with scanlines of a card in no catalogue are not given out for dots', () => {
-    // 792 dots last 926 samples, to a part in 10^7: edges lie on 926 places of the scanline, and on no fewer
-    const sampleRateHz = 25e6
-    const dotClockErrorPpm = ((sampleRateHz * 792) / 926 / TIMINGS.uncatalogued.dotClockHz - 1) * 1e6
-    const { signal } = drawCard('uncatalogued', 'text-full', { frames: 1.5, dotClockErrorPpm })
-    const { raster } = measureSignal(signal, sampleRateHz).main
-    expect(raster).toMatchObject({ dotsPerScanline: null, dotClockHz: null, dotsNotMeasured: 'not-periodic' })
-    // the same with the dot clock itself, as a simulation writes it: no instrument samples at that rate
-    const own = drawCard('uncatalogued', 'text-full', { frames: 1.5, dotClockErrorPpm: 0 })
-    expect(measureSignal(own.signal, TIMINGS.uncatalogued.dotClockHz).main.raster).toMatchObject({
-      dotsPerScanline: 792,
-      dotClockFrom: 'measured',
-    })
-  })
-
   const standards: TimingKey[] = ['mda', 'cga80', 'ega350with366', 'vga480']
   test.each(standards)('%s, dark: everything from the standard', (key) => {
     const { measurement, main, timing, picture } = measureCard(key, 'dark', 50e6)
