@@ -66,11 +66,13 @@ export function scanlinesBefore(
 
 /** Of the edges that the capture begins with, the first that is less than a scanline before the first pulse. */
 export function edgesBefore(
-  edges: EdgeQueue,
+  { tick }: EdgeQueue,
   from: number,
-  { expected, period }: ScanlinePrediction,
+  { expected, period, line }: ScanlinePrediction,
 ): number {
+  // the pulse of a scanline before it may be late by as much as any is
+  const since = expected - period + line.tolerance
   let first = from
-  while (edges.tick[first]! <= expected - period) first++
+  while (tick[first]! <= since) first++
   return first
 }
