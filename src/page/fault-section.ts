@@ -3,7 +3,7 @@
 import type { CaptureMeasurement } from '../measure.ts'
 import type { PulseFault, PulseMeasurement } from '../measure-pulses.ts'
 import { count, plain } from '../report/number-text.ts'
-import { causes, filters, notJudged, oddFrames } from '../report/pulses-text.ts'
+import { allWell, causes, filters, notJudged, oddFrames } from '../report/pulses-text.ts'
 import type { WaveformClip } from '../transitions/waveform-clips.ts'
 import { markup, type Markup, type Piece } from './markup.ts'
 import { quantity, shown, withMicro } from './quantity.ts'
@@ -32,7 +32,7 @@ export function faultSection(measurement: CaptureMeasurement, pulses: PulseMeasu
     return section(
       'faults',
       'Sync faults',
-      markup`<p>None: every pulse is where it belongs.</p>`,
+      markup`<p>None: ${allWell(pulses)}.</p>`,
       titled('Not judged', notJudged(pulses)),
       frameTable(pulses),
     )

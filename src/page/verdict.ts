@@ -3,6 +3,7 @@
 import type { CaptureMeasurement } from '../measure.ts'
 import type { PulseMeasurement } from '../measure-pulses.ts'
 import { count, percent, plain } from '../report/number-text.ts'
+import { allWell } from '../report/pulses-text.ts'
 import { FAULT_KINDS, type FaultKind } from '../sync/sync-fault.ts'
 
 /** `This is …, and its sync is clean.` */
@@ -39,12 +40,13 @@ function joined(words: readonly string[]): string {
   return words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`
 }
 
-function syncVerdict({ faultCounts, oddFrames }: PulseMeasurement): string {
+function syncVerdict(measured: PulseMeasurement): string {
+  const { faultCounts, oddFrames } = measured
   const kinds = FAULT_KINDS.filter((kind) => faultCounts[kind] > 0)
   if (kinds.length === 0) {
     return oddFrames === 0
-      ? 'every sync pulse is where it belongs'
-      : `every sync pulse is where it belongs, but ${count(oddFrames, 'frame')} differ${oddFrames === 1 ? 's' : ''} in length`
+      ? allWell(measured)
+      : `${allWell(measured)}, but ${count(oddFrames, 'frame')} differ${oddFrames === 1 ? 's' : ''} in length`
   }
   const list = joined(kinds.map((kind) => `${faultCounts[kind]} ${KIND_WORD[kind]}`))
   const total = kinds.reduce((sum, kind) => sum + faultCounts[kind], 0)

@@ -65,7 +65,7 @@ function headline(pulses: PulseMeasurement, file: string, ink: Ink): string[] {
   const kinds = FAULT_KINDS.filter((kind) => faultCounts[kind] > 0)
   const name = file === '-' ? 'standard input' : printable(file)
   if (kinds.length === 0 && pulses.oddFrames === 0 && pulses.phaseBreaks === 0) {
-    return [ink.good('No sync faults'), ...wrapped(`${name}: every pulse is where it belongs.`, '  ')]
+    return [ink.good('No sync faults'), ...wrapped(`${name}: ${allWell(pulses)}.`, '  ')]
   }
   const total = kinds.reduce((sum, kind) => sum + faultCounts[kind], 0)
   const list = kinds.map((kind) => `${faultCounts[kind]} ${kind}`).join(', ')
@@ -145,6 +145,12 @@ function chance(probability: number): string {
   return probability < 0.01
     ? `${(probability * 100).toPrecision(1)} %`
     : `${(probability * 100).toFixed(0)} %`
+}
+
+/** What no fault at all means. */
+export function allWell({ notJudged: list }: PulseMeasurement): string {
+  const which = list.length > 0 ? 'sync pulse that could be judged' : 'sync pulse'
+  return `every ${which} is where it belongs`
 }
 
 /** Where faults would not have been seen, as sentences. */
