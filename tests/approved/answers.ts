@@ -1,5 +1,8 @@
 // Everything that is answered about one capture, as lines of `path: value`: easy to compare, and to read in a review.
 
+import { compareWith } from '../../src/classify/distance.ts'
+import type { MeasuredTiming } from '../../src/classify/measured-timing.ts'
+import { STANDARDS } from '../../src/classify/standards.ts'
 import { CaptureError } from '../../src/errors.ts'
 import { CaptureMeasurer, type CaptureMeasurement, type JudgedPulse } from '../../src/measure.ts'
 import { measurePulses } from '../../src/measure-pulses.ts'
@@ -9,10 +12,8 @@ import { periodSeries } from '../../src/page/period-series.ts'
 import { renderFrame, type RenderedFrame } from '../../src/render-frame.ts'
 import { renderMerged } from '../../src/render-merged.ts'
 import { identifyReport } from '../../src/report/identify-report.ts'
+import type { Answers } from './approval.ts'
 import type { ApprovedCapture } from './captures.ts'
-
-/** Path → number or text; a value with an uncertainty is the text `value ± uncertainty`. */
-export type Answers = Map<string, string>
 
 const FAULTS_SHOWN = 12
 
@@ -46,6 +47,8 @@ export function answersTo({ bytes, measure, merged = false }: ApprovedCapture): 
   segments.forEach((segment, index) => flatten(`segment ${index}`, segment, answers))
   measurement.segments.forEach((segment, index) => {
     flatten(`segment ${index} sync`, syncOf(measurement, segment), answers)
+    flatten(`segment ${index} line`, lineOf(measurement, segment), answers)
+    if (segment.signal) flatten(`segment ${index} rows`, rowsFor(segment.signal.rates), answers)
     flatten(`segment ${index} near edges`, segment.colourEdgeShare, answers)
     flatten(
       `segment ${index} frame`,
@@ -90,6 +93,32 @@ function syncOf(measurement: CaptureMeasurement, segment: SegmentMeasurement): u
   }
 }
 
+/** How every row of the catalogue compares. */
+export function rowsFor(measured: MeasuredTiming): unknown {
+  const all = STANDARDS.map((row) => compareWith(measured, row))
+  const list = (of: 'distance' | 'logRow' | 'logKin'): unknown => digest(all.map((one) => one[of]))
+  return {
+    distance: list('distance'),
+    logRow: list('logRow'),
+    logKin: list('logKin'),
+    logNone: all[0]!.logNone,
+    differences: digest(
+      all.flatMap(({ differences }) => differences.map(({ inTolerances }) => inTolerances)),
+    ),
+  }
+}
+
+/** What the line through the scanlines leaves over. */
+function lineOf({ timebase }: CaptureMeasurement, { sync, picture }: SegmentMeasurement): unknown {
+  const residuals = sync.residuals()
+  return {
+    fit: sync.fit(timebase.resolutionTicks),
+    offset: residuals && digest([...residuals.offset]),
+    number: residuals && digest([...residuals.number]),
+    phase: picture && digest([...picture.raster.phase.byEdge]),
+  }
+}
+
 /** The picture as a number that any other dot would change (FNV-1a, 32 bits: common practice). */
 function frameOf({ codes, palette, ...rest }: RenderedFrame): unknown {
   let hash = 0x811c9dc5
@@ -128,7 +157,7 @@ function digest(values: readonly number[]): unknown {
   return { known: known.length, mean, rms: Math.sqrt(square) }
 }
 
-function flatten(path: string, value: unknown, into: Answers): void {
+export function flatten(path: string, value: unknown, into: Answers): void {
   if (value === undefined) return
   if (value === null || typeof value !== 'object') {
     into.set(path, digits(value))

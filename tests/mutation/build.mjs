@@ -3,7 +3,7 @@
 import { spawnSync } from 'node:child_process'
 import { cpSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
-import { join } from 'node:path'
+import { join, relative } from 'node:path'
 import { fileURLToPath } from 'node:url'
 
 export const ROOT = fileURLToPath(new URL('../..', import.meta.url))
@@ -62,8 +62,8 @@ function temporaryFolder() {
 
 /** @returns {string[]} names from the folder on, sorted */
 export function filesIn(folder, part, ending) {
-  return readdirSync(join(folder, part), { recursive: true })
-    .filter((name) => name.endsWith(ending))
-    .map((name) => join(part, name))
+  return readdirSync(join(folder, part), { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isFile() && entry.name.endsWith(ending))
+    .map((entry) => join(part, relative(join(folder, part), entry.parentPath), entry.name))
     .sort()
 }

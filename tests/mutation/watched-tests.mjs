@@ -4,7 +4,7 @@
 import { createHash } from 'node:crypto'
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
-import { join } from 'node:path'
+import { dirname, join } from 'node:path'
 import { Worker } from 'node:worker_threads'
 import { filesIn } from './build.mjs'
 
@@ -30,18 +30,19 @@ const MOST_MS = 10 * 60_000
  * @returns {Promise<WatchedTest[]>}
  */
 export async function watchedTests(folder, offsets) {
-  const files = [...filesIn(folder, 'src', '.js'), ...filesIn(folder, 'tests', '.js')]
-  const basis = createHash('sha256').update(JSON.stringify(offsets))
-  for (const file of files.filter((name) => !name.endsWith('.test.js')))
-    basis.update(readFileSync(join(folder, file)))
-  const basisHash = basis.digest('hex')
+  const basis =
+    JSON.stringify(offsets) +
+    contentOf(folder, [...filesIn(folder, 'src', '.js'), ...filesIn(folder, 'tests/support', '')])
   const store = join(tmpdir(), 'rastertap-mutate-reach')
   mkdirSync(store, { recursive: true })
   const tests = []
+  const files = filesIn(folder, 'tests', '')
   for (const file of files.filter((name) => FOLDERS.test(name) && !LEFT_OUT.test(name))) {
+    // a test file leans on what lies beside it, if that is no test itself
+    const beside = files.filter((name) => dirname(name) === dirname(file) && !/\.test\.js$|\.map$/.test(name))
     const hash = createHash('sha256')
-      .update(basisHash)
-      .update(readFileSync(join(folder, file)))
+      .update(basis)
+      .update(contentOf(folder, [file, ...beside]))
       .digest('hex')
     const kept = join(store, `${hash}.json`)
     let watched
@@ -84,4 +85,10 @@ function watch(folder, file, offsets) {
       reject(new Error(`${file}: ${error.stack}`))
     })
   })
+}
+
+function contentOf(folder, names) {
+  const hash = createHash('sha256')
+  for (const name of names) hash.update(readFileSync(join(folder, name)))
+  return hash.digest('hex')
 }
