@@ -47,8 +47,10 @@ const FORMS: readonly CaptureForm[] = [
 export function randomCapture(seed: number, { wander = false }: RandomCaptureOptions = {}): RandomCapture {
   const random = newRandom(seed)
   const timing = TIMINGS[pick(random, KEYS)]
-  // mostly a usual rate; a file says others as well
-  const sampleRateHz = 1e6 * (chance(random, 0.3) ? betweenLogs(random, 12, 100) : pick(random, RATES))
+  const form = pick(random, FORMS)
+  // mostly a usual rate; others only where the file's digits show the samples, for behind coarser ones they look like dots
+  const isUsual = chance(random, 0.7) || (form.kind === 'csv' && form.timeDecimals !== undefined)
+  const sampleRateHz = 1e6 * (isUsual ? pick(random, RATES) : betweenLogs(random, 12, 100))
   const frames = betweenLogs(random, 1.3, 5)
   const jitterOf = pick(random, ['none', 'hsync', 'card'] as const)
   const jitterSeconds = jitterOf === 'none' ? 0 : betweenLogs(random, 0.05, 2) / sampleRateHz
@@ -71,7 +73,6 @@ export function randomCapture(seed: number, { wander = false }: RandomCaptureOpt
     drawPicture(pick(random, ['text', 'text-full'] as const), timing, seed),
     draw,
   )
-  const form = pick(random, FORMS)
   return {
     bytes: writeCapture(sampleSignal(signal, { sampleRateHz, phase: random.uniform() }), form),
     timing,
