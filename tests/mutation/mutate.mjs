@@ -1,6 +1,6 @@
 // npm run mutate: changes the measuring core one operator or constant at a time, and sees whether the tests notice.
 //
-//   npm run mutate -- [--count 300] [--seed 1] [--folders sync,dots,classify] [--only sync/wander] [--minutes 60] [--workers 1]
+//   npm run mutate -- [--count 300] [--seed 1] [--folders sync,dots,classify] [--only sync/wander] [--tests '/(approved|sync)/'] [--minutes 60] [--workers 1]
 //
 // The program and its tests are compiled once. Every test is then run with nothing changed, to see what it reaches. A mutant
 // is tried against the tests that reach it, in a thread of its own: first those that notice most in a second. A test that
@@ -26,6 +26,7 @@ const { values: options } = parseArgs({
     seed: { type: 'string', default: '1' },
     folders: { type: 'string', default: 'sync,dots,classify' },
     only: { type: 'string', default: '' },
+    tests: { type: 'string', default: '' },
     minutes: { type: 'string', default: '600' },
     workers: { type: 'string', default: String(Math.ceil(availableParallelism() / 2)) },
   },
@@ -51,7 +52,11 @@ const bitOf = new Map()
 for (const file of Object.keys(offsets))
   for (const offset of offsets[file]) bitOf.set(`${file}:${offset}`, bitOf.size)
 
-const tests = (await watchedTests(folder, offsets)).map((test) => ({ ...test, tried: 0, noticed: 0 }))
+const tests = (await watchedTests(folder, offsets, new RegExp(options.tests))).map((test) => ({
+  ...test,
+  tried: 0,
+  noticed: 0,
+}))
 const wanted = all.filter(({ file }) => file.includes(options.only))
 const chosen = shuffled(wanted, Number(options.seed)).slice(0, Number(options.count))
 console.log(

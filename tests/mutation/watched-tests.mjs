@@ -27,9 +27,10 @@ const MOST_MS = 10 * 60_000
 /**
  * @param {string} folder of the build
  * @param {Record<string, number[]>} offsets by file of the program
+ * @param {RegExp} wanted names of test files
  * @returns {Promise<WatchedTest[]>}
  */
-export async function watchedTests(folder, offsets) {
+export async function watchedTests(folder, offsets, wanted) {
   const basis =
     JSON.stringify(offsets) +
     contentOf(folder, [...filesIn(folder, 'src', '.js'), ...filesIn(folder, 'tests/support', '')])
@@ -37,7 +38,9 @@ export async function watchedTests(folder, offsets) {
   mkdirSync(store, { recursive: true })
   const tests = []
   const files = filesIn(folder, 'tests', '')
-  for (const file of files.filter((name) => FOLDERS.test(name) && !LEFT_OUT.test(name))) {
+  for (const file of files.filter(
+    (name) => FOLDERS.test(name) && !LEFT_OUT.test(name) && wanted.test(name),
+  )) {
     // a test file leans on what lies beside it, if that is no test itself
     const beside = files.filter((name) => dirname(name) === dirname(file) && !/\.test\.js$|\.map$/.test(name))
     const hash = createHash('sha256')
