@@ -167,11 +167,11 @@ export function measurePulses(
   }
 }
 
-function notJudgedOf({ endsNotJudged, verticalIntervals }: SegmentMeasurement['sync']): NotJudged[] {
+function notJudgedOf({ endsNotJudged, intervalsNotJudged }: SegmentMeasurement['sync']): NotJudged[] {
   const counts = {
     'first-pulses': endsNotJudged.first,
     'last-pulses': endsNotJudged.last,
-    'vertical-intervals': verticalIntervals.notJudged,
+    'vertical-intervals': intervalsNotJudged,
   }
   return NOT_JUDGED.flatMap((what) => (counts[what] > 0 ? [{ what, count: counts[what] }] : []))
 }

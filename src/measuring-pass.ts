@@ -1,7 +1,7 @@
 // The streaming part of a measurement: roles are known, and every transition goes to the stage that wants it.
 
 import type { CaptureHeader } from './capture/capture-header.ts'
-import { LEVEL_UNKNOWN } from './capture/transition-batch.ts'
+import { LEVEL_UNKNOWN, NO_LEVEL } from './capture/transition-batch.ts'
 import { HSYNC_BIT, VSYNC_BIT } from './dots/sync-recorder.ts'
 import { VideoRecorder } from './dots/video-recorder.ts'
 import type { JudgedPulse, MeasureOptions } from './measure-options.ts'
@@ -33,7 +33,6 @@ export const MAX_SEGMENTS = 64
 const MAX_PLANES = 16
 /** How far around a false pulse colour edges are looked for, to tell how dense they are there, in NEAR_SAMPLES. */
 const AROUND_REACHES = 50
-const NO_LEVEL = 255
 /** Rows that are looked at for clips before they are measured. */
 const CLIP_ROWS = 8192
 
@@ -44,7 +43,6 @@ const KIND_VSYNC = 2
 const KIND_DOT_CLOCK = 3
 const KIND_PLANE = 4
 
-/** The streaming part: roles are known, every transition goes to the stage that wants it. */
 export class MeasuringPass implements SyncListener {
   readonly roles: ResolvedRoles
   readonly context: CaptureContext
@@ -81,9 +79,9 @@ export class MeasuringPass implements SyncListener {
     const { grid: found, activities } = settled
     notices.addAll(settled.notices.list())
     this.roles = settled.roles
-    this.scanlineName = channels[this.roles.scanlineChannel]!.name
-    const scanlineActivity = activities[this.roles.scanlineChannel]!
     const { scanlineChannel } = this.roles
+    this.scanlineName = channels[scanlineChannel]!.name
+    const scanlineActivity = activities[scanlineChannel]!
     const proved = withoutScanlineGrid(found, store, scanlineChannel, scanlineActivity)
     const grid = withoutDotGrid(proved, scanlineActivity, header)
     const countsSamples = header.sampleIntervalTicks !== null || header.timebaseFrom === 'sample-rate'
@@ -95,7 +93,7 @@ export class MeasuringPass implements SyncListener {
     const steps = mayBeChance ? syncSteps(store, scanlineChannel, periodTicks, pulseTicks) : null
     const isFiner = steps !== null && steps > FINER_RATIO * grid.intervalTicks
     const resolutionTicks = isFiner ? steps : grid.intervalTicks
-    const timebase = settleTimebase(header, grid, scanlineActivity.periodTicks, this.roles.proven, notices)
+    const timebase = settleTimebase(header, grid, periodTicks, this.roles.proven, notices)
     nameMonoPair(this.roles, channels, activities, store, timebase.secondsPerTick, notices)
     const isCoarse = !grid.rounded && isRoundedCoarsely(store, channels.length)
     if (isCoarse) {
@@ -118,7 +116,7 @@ export class MeasuringPass implements SyncListener {
       timebase,
       firstTick: this.#firstTick,
       sampleIntervalTicks: resolutionTicks,
-      placesSync: header.placedChannels?.includes(this.roles.scanlineChannel) ?? false,
+      placesSync: header.placedChannels?.includes(scanlineChannel) ?? false,
       planes: planes.map((channel) => this.roles.roles[channel] ?? null),
       roles: new Set(this.roles.roles.filter((role) => role !== null)),
       composite: this.roles.composite,

@@ -2,7 +2,7 @@
 // it takes what channels do, the meaning of a tick and the catalogue together.
 
 import type { Channel } from './capture/capture-header.ts'
-import { LEVEL_UNKNOWN } from './capture/transition-batch.ts'
+import { LEVEL_UNKNOWN, NO_LEVEL } from './capture/transition-batch.ts'
 import { STANDARDS } from './classify/standards.ts'
 import { fieldRateHz, scanlineRateHz } from './classify/standard.ts'
 import type { NoticeList } from './notices.ts'
@@ -14,7 +14,6 @@ import type { TransitionStore } from './transitions/transition-store.ts'
 const SAME_RATE = 0.03
 /** Share of its lit time for which the intensity may be seen without the video: edges that come apart in sampling. */
 const ALONE_SHARE = 0.05
-const NO_LEVEL = 255
 
 /**
  * Gives the roles of the mono pair where the rates are those of mono rows of the catalogue alone, and one of exactly two

@@ -8,6 +8,7 @@ import type { ChannelActivity } from './transitions/channel-activity.ts'
 import { findSampleGrid, TICK_GRID, type SampleGrid } from './transitions/sample-grid.ts'
 import type { TransitionStore } from './transitions/transition-store.ts'
 import { isUsualRate } from './transitions/usual-rates.ts'
+import { NO_LEVEL } from './capture/transition-batch.ts'
 
 /** Agreement of what edges show with the mean step of a time column whose few first rows were looked at. */
 const SAME_STEP = 1e-3
@@ -16,7 +17,6 @@ const SAME_STEP = 1e-3
 const UNDONE_SHARE = 1e-3
 /** Fewest such transitions: simulations write a few glitches without width. */
 const LEAST_UNDONE = 8
-const NO_LEVEL = 255
 
 /**
  * Whether the file rounds times more coarsely than the instrument sampled: then a channel changes and changes back at one

@@ -2,7 +2,7 @@
 // back until the levels are known; after that an edge waits only while a crossing before it is undecided.
 
 import { thresholdsOf, type AnalogThreshold } from './analog-threshold.ts'
-import { LEVEL_HIGH, LEVEL_LOW, LEVEL_UNKNOWN } from './transition-batch.ts'
+import { LEVEL_HIGH, LEVEL_LOW, LEVEL_UNKNOWN, NO_LEVEL } from './transition-batch.ts'
 
 /** One column of voltages. */
 export interface AnalogChannel {
@@ -17,7 +17,6 @@ const HELD_ROWS = 200_000
 const HELD_VALUES = 4_000_000
 /** Edges that wait for an undecided crossing before it is taken to stay undecided. */
 const MAX_WAITING = 256
-const NO_LEVEL = 255
 
 export class AnalogEdges {
   /** By column; undefined until the levels are known. */

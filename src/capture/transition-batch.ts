@@ -8,6 +8,8 @@ export const LEVEL_LOW = 0
 export const LEVEL_HIGH = 1
 /** x, z, u, an empty or unreadable state: not an edge, and not a level either. */
 export const LEVEL_UNKNOWN = 2
+/** In tables of levels: none was told yet, or there is none. No transition leads to it. */
+export const NO_LEVEL = 255
 
 /**
  * Transitions in columns; only rows below `count` are valid, and only during the sink call.

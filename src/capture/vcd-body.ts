@@ -6,7 +6,7 @@
 
 import type { NoticeList } from '../notices.ts'
 import type { CaptureExtent, ReaderOptions } from './capture-header.ts'
-import { BATCH_ROWS, LEVEL_UNKNOWN } from './transition-batch.ts'
+import { BATCH_ROWS, LEVEL_UNKNOWN, NO_LEVEL } from './transition-batch.ts'
 import {
   codeMalformed,
   codeTooLong,
@@ -33,7 +33,7 @@ import {
   SLOT_IGNORED,
   SLOT_UNDECLARED,
 } from './vcd-identifier.ts'
-import { LEVEL_OF_DIGIT, LEVEL_OF_PORT_STATE, NO_LEVEL } from './vcd-levels.ts'
+import { LEVEL_OF_DIGIT, LEVEL_OF_PORT_STATE } from './vcd-levels.ts'
 import { VcdRows } from './vcd-rows.ts'
 import { MAX_NUMBER_DIGITS, scanLines, scanTokens } from './vcd-scan.ts'
 import { VcdTimeStamp } from './vcd-time-stamp.ts'

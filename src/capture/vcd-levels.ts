@@ -1,9 +1,6 @@
 // Value characters of a VCD → levels, by table: one look-up per digit in the scanner.
 
-import { LEVEL_HIGH, LEVEL_LOW, LEVEL_UNKNOWN } from './transition-batch.ts'
-
-/** In the tables: not a value character. */
-export const NO_LEVEL = 255
+import { LEVEL_HIGH, LEVEL_LOW, LEVEL_UNKNOWN, NO_LEVEL } from './transition-batch.ts'
 
 /** Byte → LEVEL_ of a value digit; x z and the nine-state characters of VHDL writers (u w l h -) included. */
 export const LEVEL_OF_DIGIT: Uint8Array = levelsOf('0lL', '1hH', 'xXzZuUwW-?')

@@ -18,7 +18,10 @@ export interface Evidence {
   logRow: number
   /** What `logRow` would be had the finding been the row's own value. */
   logBest: number
-  /** If the capture is of a relative of the row that differs from it in this. */
+  /**
+   * If the capture is of a relative of the row that differs from it in this: a card of the same family with another
+   * crystal, another program in its controller, other dots.
+   */
   logKin: number
   /** If it is of something that has nothing to do with any row; the same for all of them. */
   logNone: number

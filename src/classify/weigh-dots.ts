@@ -8,10 +8,7 @@ import type { Standard } from './standard.ts'
 const NONE_DOTS = 1 / 150
 /** An hsync takes 4 to 16 % of the scanline, hence the density over the scanline: all rows but two lie within. */
 const NONE_HSYNC_DENSITY = 1 / 0.12
-/**
- * By how much a relative of a row may differ from it: a card of the same family with another crystal, another program in its
- * controller, other dots. As a share of the dots. Judgements.
- */
+/** By how much a relative of a row may differ from it, as a share of the dots. Judgements. */
 const KIN_DOTS = { reach: 0.25, near: 1 / 120, far: 1 / 1200 } as const
 /** Where the dots are others, their hsync has the row's share of the scanline by chance, or because a monitor wants it. */
 const KIN_HSYNC_AS_ROW = 0.3

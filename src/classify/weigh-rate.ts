@@ -22,10 +22,7 @@ const MAIN_CRYSTAL_SHARE = 0.75
 /** Scanline rates of unlisted video, hertz: nothing between speaks for one more than for another (log-uniform). A judgement. */
 const RATE_RANGE = { low: 10e3, high: 75e3 } as const
 const NONE_RATE_DENSITY = 1 / Math.log(RATE_RANGE.high / RATE_RANGE.low)
-/**
- * By how much a relative of a row may differ from it: a card of the same family with another crystal, another program in its
- * controller, other dots. In relative units of rate. Judgements.
- */
+/** By how much a relative of a row may differ from it, in relative units of rate. Judgements. */
 const KIN_RATE = { reach: 0.1, density: 4, beyond: 0.1 } as const
 
 /** GUM (JCGM 100:2008) 4.3.7: limits +-a with nothing known between them have standard uncertainty a / sqrt 3. */

@@ -10,10 +10,7 @@ const SWEEP_RANGE = { low: 45, high: 90 } as const
 /** Share of unlisted video that is interlaced. A judgement. */
 const INTERLACED_SHARE = 0.2
 const NONE_WIDTH = 0.12
-/**
- * By how much a relative of a row may differ from it: a card of the same family with another crystal, another program in its
- * controller, other dots. In scanlines. Judgements.
- */
+/** By how much a relative of a row may differ from it, in scanlines. Judgements. */
 const KIN_SCANLINES = { reach: 50, near: 1 / 120, far: 1 / 1500 } as const
 /** Half a scanline more or less is how a progressive sweep is made interlaced. */
 const KIN_INTERLACED = { half: 0.3, near: 1 / 150, far: 1 / 1500 } as const

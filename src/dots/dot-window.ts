@@ -2,6 +2,7 @@
 // sample, so the edges of true dots all lie within one sample of the dot's boundary, however the samples beat with it.
 
 import { PHASE_BINS } from './edge-phases.ts'
+import { sumOf } from '../transitions/column-sums.ts'
 
 /** Phases of some edges in the scanline, 0 to 1, with how many edges have each. */
 export interface PhaseList {
@@ -46,12 +47,6 @@ export function thinned({ phase, count }: PhaseList, step: number): PhaseList {
 
 function listOf(phase: Float64Array, count: Float64Array): PhaseList {
   return { phase, count, edges: sumOf(count) }
-}
-
-function sumOf(values: Float64Array): number {
-  let sum = 0
-  for (let i = 0; i < values.length; i++) sum += values[i]!
-  return sum
 }
 
 function onGrid(histogram: Float64Array, grid: number): Float64Array {

@@ -11,6 +11,7 @@ import {
   stirredVariance,
 } from './sampling-beat.ts'
 import { degreesShown, legendre, wanderVariance } from './wander.ts'
+import { sumOfProducts } from '../transitions/column-sums.ts'
 
 /** Straight-line fit of time against scanline number over all unbroken stretches. */
 export interface LineFit {
@@ -201,12 +202,6 @@ function wanderOf(
 /** Multiplies each value, in place, by its weight and a factor that all have. */
 function weigh(values: Float64Array, weight: Float64Array, factor: number): void {
   for (let i = 0; i < values.length; i++) values[i]! *= weight[i]! * factor
-}
-
-function sumOfProducts(a: Float64Array, b: Float64Array): number {
-  let sum = 0
-  for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!
-  return sum
 }
 
 function within(points: Points, { from, to }: Stretch): Points {

@@ -14,6 +14,8 @@ const SLOW_GAIN = 1 / 256
 /** Share of a scanline that a leading edge may be off in any case. */
 const FLOOR_SHARE = 1 / 8000
 
+/** Samples that a width may be off by and tell nothing. */
+const SHARP_SAMPLES = 2.5
 /** Share of a period that two of one timing differ by less than. */
 const SAME_PERIOD = 0.002
 
@@ -55,13 +57,22 @@ export class ScanlinePrediction {
     this.width.start(lock.widthTicks, lock.widthScatterTicks)
   }
 
+  /** Ticks that a width may be off by without a doubt: a few samples. */
+  get sharpTicks(): number {
+    return SHARP_SAMPLES * this.resolution
+  }
+
+  /** Ticks that widths of one kind of pulse are off by at most, be they regular or not. */
+  get widthReach(): number {
+    return Math.max(this.sharpTicks, this.width.mean / 10)
+  }
+
   /** Whether a lock has the timing of this one, whose polarity is given. */
   isSameTiming({ polarity, periodTicks, widthTicks }: SyncLock, before: Polarity): boolean {
-    const { mean } = this.width
     return (
       before === polarity &&
       Math.abs(periodTicks / this.period - 1) < SAME_PERIOD &&
-      Math.abs(widthTicks - mean) < Math.max(2.5 * this.resolution, mean / 10)
+      Math.abs(widthTicks - this.width.mean) < this.widthReach
     )
   }
 

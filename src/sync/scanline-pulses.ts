@@ -11,8 +11,12 @@ const HALFWAY_SCANLINES = 0.05
 
 /** Whether a leading edge lies half a scanline from where the sync is expected. */
 export function isHalfway(lead: number, { expected, period }: ScanlinePrediction): boolean {
-  const phase = (lead - expected) / period
-  return Math.abs(Math.abs(phase) - 0.5) < HALFWAY_SCANLINES
+  return isHalfScanline(lead - expected, period)
+}
+
+/** Whether that is how far equalizing pulses are from those of scanlines. */
+export function isHalfScanline(offsetTicks: number, periodTicks: number): boolean {
+  return Math.abs(Math.abs(offsetTicks) / periodTicks - 0.5) < HALFWAY_SCANLINES
 }
 
 /** Pulses in columns, in ticks. */
@@ -51,15 +55,14 @@ export class ScanlinePulses {
    * with something beside it, so it is held against a few samples, not against what a width may be off by; of equal
    * explanations the one with fewer pieces is the simpler.
    */
-  bestUnion({ resolution, centreTick, line, width: { mean } }: ScanlinePrediction): [number, number] {
+  bestUnion({ sharpTicks, centreTick, line, width: { mean } }: ScanlinePrediction): [number, number] {
     let best: [number, number] = [0, 0]
     let lowest = Infinity
-    const sharp = 2.5 * resolution
     for (let first = 0; first < this.count; first++) {
       const off = Math.abs(this.lead[first]! - centreTick) / line.tolerance
       const end = Math.min(this.count, first + MAX_PIECES)
       for (let last = first; last < end; last++) {
-        const wrong = Math.abs(this.trail[last]! - this.lead[first]! - mean) / sharp
+        const wrong = Math.abs(this.trail[last]! - this.lead[first]! - mean) / sharpTicks
         const cost = off * off + wrong * wrong + 0.01 * (last - first)
         if (cost < lowest) {
           lowest = cost

@@ -1,7 +1,7 @@
 // What all channels do in the rhythm of one that may be hsync: which are quiet during its pulses, as a picture is, which
 // have pulses that begin and end at one place of the scanline, as vsync's do, and which know nothing of it.
 
-import { LEVEL_UNKNOWN } from '../capture/transition-batch.ts'
+import { LEVEL_UNKNOWN, NO_LEVEL } from '../capture/transition-batch.ts'
 import type { ChannelActivity } from '../transitions/channel-activity.ts'
 import type { TransitionStore } from '../transitions/transition-store.ts'
 
@@ -47,7 +47,6 @@ const TOLERANCE_SHARE = 0.003
 const MAX_PULSES = 64
 /** A channel with more edges than this in the first part of a capture is no vsync, even among glitches. */
 const MAX_SLOW_EDGES = 20_000
-const NO_LEVEL = 255
 const GUARD_SHARE = 0.25
 
 /**

@@ -352,8 +352,7 @@ export class ScanlineTracker {
   #isEqualizing(width: number, nextLead: number): boolean {
     if (this.#channel === 'hsync') return false
     const now = this.#now
-    const { mean } = now.width
-    if (Math.abs(width - mean / 2) > Math.max(2.5 * now.resolution, mean / 10)) return false
+    if (Math.abs(width - now.width.mean / 2) > now.widthReach) return false
     // the capture may have begun among them
     const mayFollowVsync = now.number <= BROAD_GUARD
     return (

@@ -33,8 +33,8 @@ export class SegmentSync {
   readonly endsNotJudged: { first: number; last: number } = { first: 0, last: 0 }
   phaseBreaks = 0
   #lastVsync: VsyncPulse | undefined
-  /** Vertical intervals of a composite sync: those that were held against a majority, and those that had none. */
-  readonly verticalIntervals: { judged: number; notJudged: number } = { judged: 0, notJudged: 0 }
+  /** Vertical intervals of a composite sync that had no majority to be held against. */
+  intervalsNotJudged = 0
   #verdict: VsyncVerdict | undefined
   readonly #series: LineSeries
   readonly #width: WidthSeries
@@ -98,7 +98,7 @@ export class SegmentSync {
 
   /** A vertical interval was judged, or could not be. @param shift scanlines by which its vsync begins later than it seems */
   addInterval(frame: FrameSync, isJudged: boolean, shift: number): void {
-    this.verticalIntervals[isJudged ? 'judged' : 'notJudged']++
+    if (!isJudged) this.intervalsNotJudged++
     if (shift !== 0) this.#frames.shiftVsync(frame, shift)
   }
 

@@ -34,7 +34,7 @@ export interface EdgeAccuracy {
 }
 
 /** Fewest intervals that have a majority. */
-export const MAJORITY_OF = 3
+const MAJORITY_OF = 3
 /** Samples that edges of one kind may be apart from one interval to the next, and more than any two edges are. */
 const JOINED_SAMPLES = 6
 /** Samples that the line of the scanlines may be off by: a little more than elsewhere, as it was not held there. */

@@ -83,10 +83,10 @@ export class VerticalRecorder {
   }
 
   /** @param isEnd takes intervals that are not over as well, as far as they go */
-  take({ periodTicks, pulseLevel }: PulseTrain, isEnd: boolean): RecordedInterval[] {
+  take(train: PulseTrain, isEnd: boolean): RecordedInterval[] {
     const taken: RecordedInterval[] = []
     while (this.#begun.length > 0) {
-      const interval = this.#interval(this.#begun[0]!, { periodTicks, pulseLevel }, isEnd)
+      const interval = this.#interval(this.#begun[0]!, train, isEnd)
       if (interval === 'not over') break
       this.#begun.shift()
       if (interval) taken.push(interval)

@@ -3,6 +3,7 @@
 
 import type { FrameSync } from './frame-sync.ts'
 import type { TrackedTiming } from './scanline-listener.ts'
+import { isHalfScanline } from './scanline-pulses.ts'
 import type { SyncFault } from './sync-fault.ts'
 import type { EdgesBeside } from './vertical-faults.ts'
 import { AFTER_SCANLINES, BEFORE_SCANLINES, type VerticalInterval } from './vertical-interval.ts'
@@ -20,8 +21,6 @@ export interface VerticalListener {
   intervalJudged(frame: FrameSync, isJudged: boolean, shift: number): void
 }
 
-/** How near to half a scanline a pulse is an equalizing one, where such pulses are. */
-const HALFWAY_SCANLINES = 0.05
 /** Scanlines at either end of what is followed that may hold equalizing pulses of a vsync beyond it. */
 const AT_ENDS = 4
 
@@ -57,8 +56,7 @@ export class VerticalWatch {
 
   /** Whether a false pulse lies where equalizing pulses do. */
   isHalfway({ kind, offsetTicks }: SyncFault): boolean {
-    const phase = Math.abs(offsetTicks) / this.#period
-    return kind === 'extra' && Math.abs(phase - 0.5) < HALFWAY_SCANLINES
+    return kind === 'extra' && isHalfScanline(offsetTicks, this.#period)
   }
 
   /** What was found wrong, in order of scanlines. */

@@ -1,8 +1,9 @@
 // What each channel does in the first part of a capture: edges, share of time high, how regular. Roles of channels
 // without a telling name are read from this.
 
-import { LEVEL_UNKNOWN } from '../capture/transition-batch.ts'
+import { LEVEL_UNKNOWN, NO_LEVEL } from '../capture/transition-batch.ts'
 import type { TransitionStore } from './transition-store.ts'
+import { sumOf } from './column-sums.ts'
 
 /** Behaviour of one channel over the observed stretch. */
 export interface ChannelActivity {
@@ -26,7 +27,6 @@ export interface ChannelActivity {
 
 /** Gaps kept per channel; enough to tell a sync from a picture. */
 const MAX_GAPS = 20_000
-const NO_LEVEL = 255
 
 /**
  * @param store transitions in time order
@@ -149,10 +149,4 @@ function partAt(values: Float64Array, from: number, to: number, pivot: number, w
     values[end++] = value
   }
   return end
-}
-
-function sumOf(values: Float64Array, from: number, to: number): number {
-  let sum = 0
-  for (let i = from; i < to; i++) sum += values[i]!
-  return sum
 }

@@ -1,37 +1,15 @@
 // Edge times → the grid they lie on. An instrument sees edges only at its samples, so their times are whole
 // sample intervals apart, whatever the file's tick is; a file of its own because everything later leans on it.
 
+import { lineThroughGaps, MAX_GAPS, type Gaps, type SampleGrid } from './gap-line.ts'
+import { fromPhases, SMALLEST_FUZZY_TICKS } from './phase-grid.ts'
 import { firstFrom } from './rising-ticks.ts'
-import { roundedLine } from './rounded-line.ts'
-import { RunningLine } from './running-line.ts'
 import { isUsualRate, RATE_AGREES, USUAL_RATES, usualInterval } from './usual-rates.ts'
 
-/** The grid that the edges of a capture lie on. */
-export interface SampleGrid {
-  /** Interval in ticks, not rounded. */
-  intervalTicks: number
-  /** Standard uncertainty of it, in ticks. */
-  uncertaintyTicks: number
-  /** False where nothing coarser than the file's own tick was found. */
-  coarserThanTick: boolean
-  /** True where the file has rounded the grid's times to whole ticks. */
-  rounded: boolean
-  /** Where it has rounded them to more than a tick: its last digit. */
-  roundedToTicks?: number
-}
+export type { SampleGrid } from './gap-line.ts'
 
-/** Gaps looked at; more add nothing once the grid is known to a part in 10^6. */
-const MAX_GAPS = 50_000
 /** Fewer gaps than this prove no grid. */
 const MIN_GAPS = 40
-/** Below this many ticks, rounding to whole ticks hides the grid. */
-const SMALLEST_FUZZY_TICKS = 3.5
-/** Below this many, rounding leaves next to nothing of them. */
-const SMALLEST_WOUND_TICKS = 1.2
-/** Share of what samples at a rate would give, from which on they are at that rate. */
-const WOUND_EXCESS = 0.6
-/** Stretches whose phases a line is put through. */
-const TURNING_BLOCKS = 16
 /** Most samples that the shortest gap may last for the gaps alone to tell the grid. */
 const MAX_SHORTEST_SAMPLES = 24
 /** Rounds of counting; each makes the stretches longer by far. */
@@ -42,12 +20,8 @@ const COVERAGE = 6
 const WRITER_AGREES = 1e-6
 /** Digits that both ends of a capture may be off in it, rounded or cut off. */
 const LAST_DIGITS = 2
-/** Blocks of edges that are taken to err by themselves; the number that tells of the largest error counts. */
-const BLOCKS = [64, 16, 6]
 /** What a rate must be known to, relatively, to be recognized: usual ones lie a hundredth and more apart. */
 const RATE_SHOWN = 1e-6
-/** Relative digits that are left of sums over a capture. */
-const FLOAT_DIGITS = 1e-14
 /** The grid that nothing coarser shows in. */
 export const TICK_GRID: SampleGrid = {
   intervalTicks: 1,
@@ -116,9 +90,6 @@ function seenGrid(ticks: Float64Array, count: number, secondsPerTick: number | n
 function agreementOver(gaps: Gaps): number {
   return Math.max(LAST_DIGITS / gaps.reduce((sum, gap) => sum + gap, 0), WRITER_AGREES)
 }
-
-/** Time from each edge to the next, in ticks. */
-type Gaps = Float64Array
 
 /**
  * Gaps between neighbouring edges that do not coincide, and the largest whole number that divides them all.
@@ -228,70 +199,6 @@ function fromUsualRates(gaps: Gaps, secondsPerTick: number): SampleGrid {
   return TICK_GRID
 }
 
-/**
- * A usual rate whose samples are hardly longer than the digit they are rounded to. Single gaps no longer tell the samples
- * in them, but all edges together do: wound round a circle once a sample, they lie on one side of it.
- */
-function fromPhases(gaps: Gaps, secondsPerTick: number): SampleGrid | undefined {
-  // samples at a rate lie on the grid of twice that rate as well: the longest interval is theirs
-  let longest = 0
-  for (const decade of [1e6, 1e7, 1e8]) {
-    for (const rate of USUAL_RATES) {
-      const interval = 1 / (rate * decade * secondsPerTick)
-      // whole ticks lie on every grid of whole ticks
-      const isWhole = Math.abs(interval - Math.round(interval)) < 0.01 * interval
-      if (interval < SMALLEST_WOUND_TICKS || interval >= SMALLEST_FUZZY_TICKS || isWhole) continue
-      const [re, im] = wound(gaps, interval, 0, gaps.length)
-      // rounding spreads each sample evenly over a tick
-      const expected = Math.sin(Math.PI / interval) / (Math.PI / interval)
-      if (Math.hypot(re, im) / expected > WOUND_EXCESS) longest = Math.max(longest, interval)
-    }
-  }
-  return longest > 0 ? fromTurning(gaps, longest) : undefined
-}
-
-/** Mean of exp(2 pi i t / interval) over edges `from` to `to`. */
-function wound(gaps: Gaps, interval: number, from: number, to: number): [number, number] {
-  let at = 0
-  let re = 0
-  let im = 0
-  for (let i = 0; i < to; i++) {
-    at = (at + gaps[i]!) % (interval * 1e6)
-    if (i < from) continue
-    const angle = (2 * Math.PI * at) / interval
-    re += Math.cos(angle) / (to - from)
-    im += Math.sin(angle) / (to - from)
-  }
-  return [re, im]
-}
-
-/**
- * The interval at which edges do not turn round the circle: a line through the phases of as many stretches as there are
- * blocks. Their scatter about it is its uncertainty: edges of one picture repeat, so their number says little.
- */
-function fromTurning(gaps: Gaps, interval: number): SampleGrid {
-  const [meanRe, meanIm] = wound(gaps, interval, 0, gaps.length)
-  const line = new RunningLine()
-  let now = 0
-  for (let block = 0, from = 0; block < TURNING_BLOCKS; block++) {
-    const to = Math.floor(((block + 1) * gaps.length) / TURNING_BLOCKS)
-    const [re, im] = wound(gaps, interval, from, to)
-    const angle = Math.atan2(im * meanRe - re * meanIm, re * meanRe + im * meanIm)
-    const began = now
-    for (; from < to; from++) now += gaps[from]!
-    line.add((began + now) / 2, angle)
-  }
-  const perTurn = interval ** 2 / (2 * Math.PI)
-  // the line took two degrees of freedom
-  const scatter = line.rms * Math.sqrt(TURNING_BLOCKS / (TURNING_BLOCKS - 2))
-  return {
-    intervalTicks: interval + line.slope * perTurn,
-    uncertaintyTicks: (scatter / Math.sqrt(line.spread)) * perTurn,
-    coarserThanTick: true,
-    rounded: true,
-  }
-}
-
 /** A grid with the number of gaps that it was taken from. */
 interface Fit {
   grid: SampleGrid
@@ -333,101 +240,6 @@ function fitted(gaps: Gaps, rough: number, doubt: number): Fit | undefined {
     interval = ticks / samples
   }
   const stretch = gaps.subarray(bestFrom, bestTo)
-  const grid = stretch.length < MIN_GAPS ? undefined : lineThrough(stretch, interval)
+  const grid = stretch.length < MIN_GAPS ? undefined : lineThroughGaps(stretch, interval)
   return grid && { grid, gaps: stretch.length }
-}
-
-/** Scratch of one call: half a dozen lines are tried in a row, and new memory costs more than the sums. */
-const X = new Float64Array(MAX_GAPS)
-const Y = new Float64Array(MAX_GAPS)
-
-/** Least squares of time against sample number over one stretch of gaps. */
-function lineThrough(gaps: Gaps, interval: number): SampleGrid | undefined {
-  const count = gaps.length
-  // both as they are off their means
-  const x = X.subarray(0, count)
-  const y = Y.subarray(0, count)
-  countSamples(gaps, interval, x, y)
-  fromMean(x)
-  fromMean(y)
-  const spread = sumOfProducts(x, x)
-  if (!(spread > 0)) return undefined
-  const slope = sumOfProducts(x, y) / spread
-  const rms = Math.sqrt(Math.max(0, sumOfProducts(y, y) - slope * slope * spread) / count)
-  // Rounding to whole ticks gives sqrt(1/12) = 0.29 tick RMS; a wrong grid gives interval / sqrt(12).
-  if (rms > 0.45 || rms > interval / 5) return undefined
-  const rounded = roundedLine(x, y)
-  if (rounded) {
-    return {
-      intervalTicks: interval + rounded.slope,
-      uncertaintyTicks: Math.max(rounded.sigma, FLOAT_DIGITS * interval),
-      coarserThanTick: true,
-      rounded: true,
-    }
-  }
-  const products = runningProducts(x, y, slope, x)
-  const variances = BLOCKS.map((blocks) => varianceOver(products, Math.min(blocks, count)))
-  return {
-    intervalTicks: interval + slope,
-    uncertaintyTicks: Math.max(Math.sqrt(Math.max(...variances)) / spread, FLOAT_DIGITS * interval),
-    coarserThanTick: true,
-    rounded: true,
-  }
-}
-
-// Small loops in functions of their own, each over columns: all of them run half a dozen times over fifty thousand gaps.
-
-/** At each edge the samples since the first, and how much later it came than they say. */
-function countSamples(gaps: Gaps, interval: number, index: Float64Array, offset: Float64Array): void {
-  let at = 0
-  let off = 0
-  for (let i = 0; i < gaps.length; i++) {
-    const samples = Math.round(gaps[i]! / interval)
-    at += samples
-    off += gaps[i]! - samples * interval
-    index[i] = at
-    offset[i] = off
-  }
-}
-
-/** Takes the mean off. */
-function fromMean(values: Float64Array): void {
-  let sum = 0
-  for (let i = 0; i < values.length; i++) sum += values[i]!
-  const mean = sum / values.length
-  for (let i = 0; i < values.length; i++) values[i]! -= mean
-}
-
-function sumOfProducts(a: Float64Array, b: Float64Array): number {
-  let sum = 0
-  for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!
-  return sum
-}
-
-/** Sums of x times what y is off the line, up to and with each edge; they may take the place of x. */
-function runningProducts(x: Float64Array, y: Float64Array, slope: number, sums: Float64Array): Float64Array {
-  let sum = 0
-  for (let i = 0; i < x.length; i++) {
-    sum += x[i]! * (y[i]! - slope * x[i]!)
-    sums[i] = sum
-  }
-  return sums
-}
-
-/**
- * Variance of a slope whose errors resemble their neighbours, times the squared spread: squares of sums over blocks in
- * place of single errors (Liang and Zeger, Biometrika 73, 1986, pp. 13-22). What rounding does to an edge repeats with the
- * picture.
- */
-function varianceOver(runningProducts: Float64Array, blocks: number): number {
-  const count = runningProducts.length
-  let before = 0
-  let squares = 0
-  for (let block = 1; block <= blocks; block++) {
-    const upTo = runningProducts[Math.ceil((block * count) / blocks) - 1]!
-    squares += (upTo - before) ** 2
-    before = upTo
-  }
-  // the line took two degrees of freedom
-  return squares * (blocks / (blocks - 2))
 }
