@@ -70,18 +70,21 @@ class IntervalJudge {
 
   /** A trailing edge that is elsewhere: alone, or together with a leading edge that tells of it. */
   #trail({ wanted, seen }: EdgePair, pairs: readonly EdgePair[], at: number): void {
-    const moved = this.#movedBy(pairs[at]!)
+    const pair = pairs[at]!
     const lead = pairs[at - 1]
     if (lead && lead.wanted === wanted - 1 && lead.seen >= 0 && !lead.isRight) return
-    const next = pairs[at + 1]
-    // a gap that comes at another time moves the pulse after it
-    if (next && next.wanted === wanted + 1 && next.seen >= 0 && !next.isRight) {
-      if (Math.abs(this.#movedBy(next) - moved) <= this.#wanted[wanted]!.tolerance) return
-    }
+    // a gap that comes at another time moves the begin of the pulse after it, but not its end: that pulse tells of it
+    if (this.#movesWith(pair, pairs[at + 1]) && !this.#movesWith(pair, pairs[at + 2])) return
     const wantedLead = this.#wanted[wanted - 1]!.place
     const width = this.#interval.edges[seen]! - wantedLead
     const isShort = width < (this.#wanted[wanted]!.place - wantedLead) / 2
     this.#note(isShort ? 'short' : 'width', wantedLead, wantedLead, width, 0)
+  }
+
+  /** Whether a later edge is off by as much as an earlier one. */
+  #movesWith(earlier: EdgePair, later: EdgePair | undefined): boolean {
+    if (!later || later.wanted < 0 || later.seen < 0 || later.isRight) return false
+    return Math.abs(this.#movedBy(later) - this.#movedBy(earlier)) <= this.#wanted[earlier.wanted]!.tolerance
   }
 
   #movedBy({ wanted, seen }: EdgePair): number {
