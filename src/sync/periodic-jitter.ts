@@ -2,6 +2,7 @@
 // and sample grid is regular too, and is not the source's doing.
 
 import { fourier } from '../transitions/fourier.ts'
+import { narrowestStrip } from '../transitions/rounded-line.ts'
 import { median } from './median.ts'
 import type { SeriesResiduals } from './line-series.ts'
 
@@ -24,7 +25,8 @@ const BACKGROUND_LINES = 40
 const OWN_LINES = 3
 /**
  * Edges that come regularly are seen up to one sample late: where all lie within that of a straight line, nothing more
- * is proven, however regular the beat looks. A little more is the line's own error, and a tick that of a file's rounding.
+ * is proven, however regular the beat looks. A little more is for what is not known of the sample, and a tick for a file's
+ * rounding. The line of least squares is not that line: over a few beats it leans.
  */
 const SAMPLING_SPAN = 1.1
 const ROUNDING_TICKS = 1
@@ -51,7 +53,8 @@ export function periodicComponent(
   sigmaTicks = 0,
 ): PeriodicComponent | null {
   const { count, offset, number, scanlinesPerPoint } = residuals
-  if (spanOf(offset) < SAMPLING_SPAN * resolutionTicks * (1 + intervalDoubt) + ROUNDING_TICKS) return null
+  const sampling = SAMPLING_SPAN * resolutionTicks * (1 + intervalDoubt) + ROUNDING_TICKS
+  if (narrowestStrip(number, offset) < sampling) return null
   const span = Math.round((number[count - 1]! - number[0]!) / scanlinesPerPoint) + 1
   const length = 2 ** Math.ceil(Math.log2(span))
   const re = new Float64Array(length)
@@ -89,16 +92,6 @@ export function periodicComponent(
     amplitudeTicks,
     uncertaintyCyclesPerScanline: 1 / (2 * span * scanlinesPerPoint),
   }
-}
-
-function spanOf(values: Float64Array): number {
-  let low = Infinity
-  let high = -Infinity
-  for (const value of values) {
-    low = Math.min(low, value)
-    high = Math.max(high, value)
-  }
-  return high - low
 }
 
 /** Median power around a bin, where noise that falls with the square of frequency is taken to go on falling so. */

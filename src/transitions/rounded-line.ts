@@ -38,6 +38,23 @@ export function roundedLine(x: Float64Array, y: Float64Array): RoundedLine | und
   return weighed(room, endOfRoom(room, best, low), endOfRoom(room, best, high))
 }
 
+/**
+ * Height of the narrowest strip between two parallel lines that holds every point: what is left of them once the best
+ * straight line is taken off, if what they are off it is bounded.
+ *
+ * @param x rising
+ */
+export function narrowestStrip(x: Float64Array, y: Float64Array): number {
+  const above = hull(x, y, 1)
+  const below = hull(x, y, -1)
+  const height = (slope: number): number => furthest(above, slope, 1) + furthest(below, slope, -1)
+  const length = x[x.length - 1]! - x[0]!
+  if (!(length > 0)) return height(0)
+  // a steeper line leaves its strip within that length
+  const steepest = (2 * height(0)) / length
+  return height(highest((slope) => -height(slope), -steepest, steepest))
+}
+
 /** Points in the order of x. */
 interface Points {
   x: number[]

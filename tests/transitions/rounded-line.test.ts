@@ -1,7 +1,7 @@
-import { mean, standardDeviation } from 'simple-statistics'
+import { linearRegression, linearRegressionLine, mean, standardDeviation } from 'simple-statistics'
 import { describe, expect, it } from 'vitest'
 
-import { roundedLine } from '../../src/transitions/rounded-line.ts'
+import { narrowestStrip, roundedLine } from '../../src/transitions/rounded-line.ts'
 import { between, newRandom } from '../support/random.ts'
 
 const numbers = (...values: number[]): Float64Array => Float64Array.from(values)
@@ -53,5 +53,26 @@ describe('roundedLine', () => {
     const found = roundedLine(x, points)!
     expect(Math.abs(found.slope - mean(hits))).toBeLessThan((4 * found.sigma) / Math.sqrt(hits.length))
     expect(Math.abs(found.sigma / standardDeviation(hits) - 1)).toBeLessThan(4 / Math.sqrt(2 * hits.length))
+  })
+})
+
+describe('narrowestStrip', () => {
+  it('is as high as what was added to a line, of any slope', () => {
+    expect(narrowestStrip(numbers(0, 1, 2, 3), numbers(0, 3, 6, 9))).toBeCloseTo(0, 9)
+    // a line of slope 3/4 passes below two of these and another, 3/4 higher, above the others
+    expect(narrowestStrip(numbers(0, 1, 2, 3), numbers(0, 1.5, 1.5, 3))).toBeCloseTo(0.75, 9)
+    // a triangle is as high as it is over its base
+    expect(narrowestStrip(numbers(0, 1, 2), numbers(5, 7, 5))).toBeCloseTo(2, 9)
+    expect(narrowestStrip(numbers(4, 4), numbers(1, 3))).toBe(2)
+  })
+
+  it('is a sample for edges of a steady source, where the line of least squares leans', () => {
+    const number = Float64Array.from({ length: 900 }, (_, n) => n)
+    // two beats over the record: a sample later each time
+    const offset = number.map((n) => Math.ceil(n / 450 - 0.5) - n / 450)
+    const fitted = linearRegressionLine(linearRegression([...number].map((n, i) => [n, offset[i]!])))
+    const off = [...number].map((n, i) => offset[i]! - fitted(n))
+    expect(Math.max(...off) - Math.min(...off)).toBeGreaterThan(1.1)
+    expect(narrowestStrip(number, offset)).toBeLessThan(1)
   })
 })
