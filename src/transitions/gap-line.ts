@@ -25,7 +25,7 @@ export const MAX_GAPS = 50_000
 /** Blocks of edges that are taken to err by themselves; the number that tells of the largest error counts. */
 const BLOCKS = [64, 16, 6]
 /** Relative digits that are left of sums over a capture. */
-const FLOAT_DIGITS = 1e-14
+const FLOAT_DIGITS = 1e-15
 
 /** Scratch of one call: half a dozen lines are tried in a row, and new memory costs more than the sums. */
 const X = new Float64Array(MAX_GAPS)

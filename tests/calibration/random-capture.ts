@@ -73,8 +73,13 @@ export function randomCapture(seed: number, { wander = false }: RandomCaptureOpt
     drawPicture(pick(random, ['text', 'text-full'] as const), timing, seed),
     draw,
   )
+  const samples = sampleSignal(signal, { sampleRateHz, phase: random.uniform() })
+  const digits = {
+    cutOff: chance(random, 0.3),
+    firstSampleAt: chance(random, 0.5) ? random.uniform() : 0,
+  }
   return {
-    bytes: writeCapture(sampleSignal(signal, { sampleRateHz, phase: random.uniform() }), form),
+    bytes: writeCapture(samples, { ...form, digits }),
     timing,
     sampleRateHz,
     dotClockHz: signal.truth.dotClockHz,

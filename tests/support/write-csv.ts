@@ -1,6 +1,7 @@
 // Samples → CSV bytes: rows for changes or for samples, with the time columns that exporters write, false ones included.
 
 import { ByteWriter } from './byte-writer.ts'
+import { digitOf, type DigitOptions } from './digits.ts'
 import type { SampledSignal } from './sample-signal.ts'
 
 type TimeStyle =
@@ -18,6 +19,8 @@ export interface CsvOptions {
   timeDecimals?: number
   /** Significant digits of seconds in place of decimals, as spreadsheets write them. */
   timeDigits?: number
+  /** How times come to the last digit, where it is a decimal of seconds or a nanosecond. */
+  digits?: DigitOptions
   /** Header of the time column; default by style. */
   timeHeader?: string
   /** Default true. */
@@ -82,7 +85,7 @@ function timeWriter(
   out: ByteWriter,
   style: TimeStyle,
   sampleRateHz: number,
-  { timeDecimals = 9, timeDigits }: CsvOptions,
+  { timeDecimals = 9, timeDigits, digits }: CsvOptions,
 ): (sample: number) => void {
   const step = Math.floor(1e9 / sampleRateHz)
   switch (style) {
@@ -91,7 +94,7 @@ function timeWriter(
         return (sample) => out.text(String(Number((sample / sampleRateHz).toPrecision(timeDigits))))
       const scale = 10 ** timeDecimals
       return (sample) => {
-        const parts = Math.round((sample * scale) / sampleRateHz)
+        const parts = digitOf(sample, scale / sampleRateHz, digits)
         out.integer(Math.floor(parts / scale))
         out.text('.')
         out.integer(parts % scale, timeDecimals)
@@ -99,7 +102,7 @@ function timeWriter(
     }
     case 'nanoseconds':
     case 'false-seconds':
-      return (sample) => out.integer(Math.round((sample * 1e9) / sampleRateHz))
+      return (sample) => out.integer(digitOf(sample, 1e9 / sampleRateHz, digits))
     case 'truncated':
       return (sample) => out.integer(sample * step)
     case 'sample':

@@ -1,6 +1,7 @@
 // Samples → VCD bytes, in the spellings that logic captures come in. IEEE 1364-2005, clause 18.
 
 import { ByteWriter } from './byte-writer.ts'
+import { digitOf, type DigitOptions } from './digits.ts'
 import type { SampledSignal } from './sample-signal.ts'
 
 export interface VcdOptions {
@@ -8,6 +9,8 @@ export interface VcdOptions {
    * The $timescale text. Times are the samples' times rounded to it: 41.667 ns become 42, 83, 125 at '1 ns'. Default '1 ns'.
    */
   timescale?: string
+  /** How times come to whole ticks. */
+  digits?: DigitOptions
   /** `#42 1! 0"` on one text line instead of a text line for each. */
   valuesOnTimeLine?: boolean
   /** Channels named `name[3]` … `name[0]`, side by side, become one vector variable. */
@@ -49,14 +52,14 @@ export function writeVcd(samples: SampledSignal, options: VcdOptions = {}): Uint
     const word = levelWord[i]!
     const changed = i === 0 ? 0xffffffff : word ^ levelWord[i - 1]!
     out.text('#')
-    out.integer(Math.round(sampleIndex[i]! * ticksPerSample))
+    out.integer(digitOf(sampleIndex[i]!, ticksPerSample, options.digits))
     const withDumpvars = i === 0 && options.dumpvars !== false
     if (withDumpvars) out.text(`${gap}$dumpvars`)
     for (const variable of variables) writeValue(out, variable, word, changed, gap)
     if (withDumpvars) out.text(`${gap}$end`)
     out.text(lineEnd)
   }
-  if (options.endMark !== false) row(`#${Math.round(samples.totalSamples * ticksPerSample)}`)
+  if (options.endMark !== false) row(`#${digitOf(samples.totalSamples, ticksPerSample, options.digits)}`)
   return out.done()
 }
 
