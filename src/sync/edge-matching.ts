@@ -44,14 +44,14 @@ export function matchEdges(
         continue
       }
       const alone = ALONE + Math.min(cost[(i - 1) * columns + j]!, cost[i * columns + j - 1]!)
-      const pair = cost[(i - 1) * columns + j - 1]! + pairCost(wanted[i - 1]!, seen[j - 1]!, i, j)
+      const pair = cost[(i - 1) * columns + j - 1]! + pairCost(wanted, seen, i, j)
       cost[i * columns + j] = Math.min(alone, pair)
     }
   }
   const pairs: EdgePair[] = []
   for (let i = wanted.length, j = seen.length; i > 0 || j > 0;) {
     const here = cost[i * columns + j]!
-    const paired = i > 0 && j > 0 ? pairCost(wanted[i - 1]!, seen[j - 1]!, i, j) : Infinity
+    const paired = i > 0 && j > 0 ? pairCost(wanted, seen, i, j) : Infinity
     if (paired < Infinity && here === cost[(i - 1) * columns + j - 1]! + paired)
       pairs.push({ wanted: --i, seen: --j, isRight: paired === 0 })
     else if (i > 0 && here === cost[(i - 1) * columns + j]! + ALONE)
@@ -61,11 +61,17 @@ export function matchEdges(
   return { cost: cost.at(-1)!, pairs: pairs.reverse() }
 }
 
-function pairCost({ place, tolerance }: WantedEdge, seen: number, i: number, j: number): number {
+/** Of the edges before these numbers. */
+function pairCost(wanted: readonly WantedEdge[], seen: readonly number[], i: number, j: number): number {
   if ((i + j) % 2 === 1) return Infinity
-  const off = Math.abs(seen - place)
+  const isLead = i % 2 === 1
+  const { place, tolerance } = wanted[i - 1]!
+  const at = seen[j - 1]!
+  const off = Math.abs(at - place)
   if (off <= tolerance) return 0
-  if (off > (i % 2 === 1 ? LEAD_REACH : TRAIL_REACH)) return Infinity
+  if (off > (isLead ? LEAD_REACH : TRAIL_REACH)) return Infinity
+  // no pulse ends before it begins
+  if (!isLead && at < wanted[i - 2]!.place - LEAD_REACH) return Infinity
   return Math.min(MOST_MOVED, MOVED + PER_SCANLINE * off)
 }
 

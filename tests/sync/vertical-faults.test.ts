@@ -62,6 +62,8 @@ describe('a vertical interval', () => {
 
   it('a pulse that is not there, one too many, and one that is cut in two', () => {
     expect(toldOf({ 3: [] })).toEqual(['missing 5 0'])
+    // its end is no end of the pulse that is missing after it, near as it is
+    expect(toldOf({ 1: [[0.6, 0.64]] })).toEqual(['extra 1 4', 'missing 1 0'])
     expect(
       toldOf({
         0: [
