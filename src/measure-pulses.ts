@@ -72,15 +72,21 @@ export interface PulseRemedy {
 }
 
 /** Where faults would not have been seen. */
-export const NOT_JUDGED = ['first-pulses', 'last-pulses', 'vertical-intervals'] as const
+export const NOT_JUDGED = [
+  'first-pulses',
+  'last-pulses',
+  'vertical-intervals',
+  'half-scanline-pulses',
+] as const
 
 export interface NotJudged {
   /**
    * Pulses that may be missing before the capture's first or after its last, next to a vsync or where nothing shows one;
-   * or vertical intervals of a composite sync that are too few, or too unlike, to be held against each other.
+   * or vertical intervals of a composite sync that are too few, or too unlike, to be held against each other; or its pulses
+   * at half a scanline where they may belong to a vsync that was not captured whole.
    */
   what: (typeof NOT_JUDGED)[number]
-  /** Scanlines, or intervals. */
+  /** Scanlines, intervals, or pulses. */
   count: number
 }
 
@@ -167,11 +173,16 @@ export function measurePulses(
   }
 }
 
-function notJudgedOf({ endsNotJudged, intervalsNotJudged }: SegmentMeasurement['sync']): NotJudged[] {
+function notJudgedOf({
+  endsNotJudged,
+  intervalsNotJudged,
+  halvesNotJudged,
+}: SegmentMeasurement['sync']): NotJudged[] {
   const counts = {
     'first-pulses': endsNotJudged.first,
     'last-pulses': endsNotJudged.last,
     'vertical-intervals': intervalsNotJudged,
+    'half-scanline-pulses': halvesNotJudged,
   }
   return NOT_JUDGED.flatMap((what) => (counts[what] > 0 ? [{ what, count: counts[what] }] : []))
 }

@@ -3,7 +3,7 @@
 //   MANY_VERTICAL=5000 MANY_FROM=20000 npx vitest run tests/pulses-vertical.test.ts
 
 import { describe, expect, it, test } from 'vitest'
-import { pulsesText } from '../src/report/pulses-text.ts'
+import { notJudged, pulsesText } from '../src/report/pulses-text.ts'
 import { capturePulses, drawSync } from './pulses-of.ts'
 import type { CompositeKind } from './support/composite-sync.ts'
 import { newRandom } from './support/random.ts'
@@ -125,6 +125,22 @@ describe.each(KINDS)('composite sync, %s', (kind) => {
       dim: plain,
     } as never)
     expect(text).toContain('2 vertical intervals of the composite sync')
+  })
+
+  it('a pulse at half a scanline may be right near the ends, and it says so', () => {
+    const { h, v } = TIMINGS.cga80
+    const first = Math.ceil(0.4 * v.total)
+    const spikes = [first + 2, first + 100].map((scanline) => ({
+      channel: 'CSYNC',
+      at: { frame: 0, scanline, dot: h.total / 2 },
+      widthSeconds: 300e-9,
+    }))
+    const composite = { kind, polarity: 'negative' } as const
+    const signal = drawSync('cga80', { startFrames: 0.4, frames: 4.3, composite, spikes })
+    const { pulses } = capturePulses(signal, { sampleRateHz: 24e6 })
+    expect(pulses.faults.map(({ kind: found }) => found)).toEqual(['extra'])
+    expect(pulses.notJudged).toEqual([{ what: 'half-scanline-pulses', count: 1 }])
+    expect(notJudged(pulses).join()).toMatch(/^1 pulse half a scanline/)
   })
 
   it('the whole capture is judged where there are enough', () => {

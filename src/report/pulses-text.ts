@@ -169,6 +169,11 @@ export function notJudged({ notJudged: list }: PulseMeasurement): string[] {
           `${count(times, 'vertical interval')} of the composite sync: it takes three frames of the same kind, six fields ` +
           'where they are interlaced'
         )
+      case 'half-scanline-pulses':
+        return (
+          `${count(times, 'pulse')} half a scanline from where sync is, near either end or beside a broad pulse: they may be ` +
+          'equalizing pulses of a vsync that was not captured whole'
+        )
     }
   })
 }

@@ -35,6 +35,8 @@ export class SegmentSync {
   #lastVsync: VsyncPulse | undefined
   /** Vertical intervals of a composite sync that had no majority to be held against. */
   intervalsNotJudged = 0
+  /** Pulses at half a scanline that may be equalizing ones of a vsync that was not captured. */
+  halvesNotJudged = 0
   #verdict: VsyncVerdict | undefined
   readonly #series: LineSeries
   readonly #width: WidthSeries

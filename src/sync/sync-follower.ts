@@ -92,6 +92,9 @@ export class SyncFollower implements ScanlineListener {
         if (fault.kind === 'extra') this.#segment?.correctCount({ scanline: fault.scanline, edges: -1 })
       },
       edgesBeside: (edges) => this.#segment?.correctCount(edges),
+      halvesNotJudged: (pulses) => {
+        if (this.#segment) this.#segment.halvesNotJudged += pulses
+      },
       intervalJudged: (frame, isJudged, shift) => this.#segment?.addInterval(frame, isJudged, shift),
     })
   }

@@ -17,12 +17,16 @@ export interface VerticalListener {
   /** It is none, or was judged better. */
   dropped(fault: SyncFault): void
   edgesBeside(edges: EdgesBeside): void
+  /** Pulses at half a scanline that may be equalizing ones, where no interval that could be held against others holds them. */
+  halvesNotJudged(pulses: number): void
   /** Whether an interval could be judged, and by how many scanlines its vsync begins later than it seems to. */
   intervalJudged(frame: FrameSync, isJudged: boolean, shift: number): void
 }
 
 /** Scanlines at either end of what is followed that may hold equalizing pulses of a vsync beyond it. */
 const AT_ENDS = 4
+/** Pulses that wait for an interval around them, at most: many more than all intervals have that are not judged yet. */
+const MAX_UNSURE = 4096
 
 export class VerticalWatch {
   readonly #listener: VerticalListener
@@ -30,6 +34,8 @@ export class VerticalWatch {
   readonly #recorder = new VerticalRecorder()
   #judge = new VerticalJudge()
   #held: SyncFault[] = []
+  /** Times of pulses that may be equalizing ones, until an interval says more about them. */
+  #unsure: number[] = []
   #period = NaN
   #pulseLevel = 1
   #jitter = 0
@@ -63,7 +69,7 @@ export class VerticalWatch {
   hold(fault: SyncFault): void {
     const isEarly = !(fault.scanline > this.#first + AT_ENDS)
     const isAfterBroad = fault.tick < this.#lastBroad + AFTER_SCANLINES * this.#period
-    if ((isEarly || isAfterBroad) && this.isHalfway(fault)) this.#listener.dropped(fault)
+    if ((isEarly || isAfterBroad) && this.isHalfway(fault)) this.#leave(fault)
     else this.#held.push(fault)
   }
 
@@ -89,7 +95,7 @@ export class VerticalWatch {
     const since = leadTick - BEFORE_SCANLINES * this.#period
     this.#held = this.#held.filter((fault) => {
       if (fault.tick < since || !this.isHalfway(fault)) return true
-      this.#listener.dropped(fault)
+      this.#leave(fault)
       return false
     })
   }
@@ -104,12 +110,26 @@ export class VerticalWatch {
     this.#tell(this.#judge.judge(this.#accuracy))
     for (const fault of this.#held) {
       const mayBeRight = fault.scanline > this.#last - AT_ENDS && this.isHalfway(fault)
-      if (mayBeRight) this.#listener.dropped(fault)
+      if (mayBeRight) this.#leave(fault)
       else this.#listener.settled(fault)
     }
     this.#held = []
+    this.#tellUnsure(this.#unsure.length)
     this.#recorder.clear()
     this.#first = NaN
+  }
+
+  /** It may be an equalizing pulse. */
+  #leave(fault: SyncFault): void {
+    this.#listener.dropped(fault)
+    this.#unsure.push(fault.tick)
+    if (this.#unsure.length === MAX_UNSURE) this.#tellUnsure(MAX_UNSURE / 2)
+  }
+
+  /** No interval came around the first of them. */
+  #tellUnsure(pulses: number): void {
+    this.#unsure.splice(0, pulses)
+    if (pulses > 0) this.#listener.halvesNotJudged(pulses)
   }
 
   get #accuracy(): { sample: number; jitter: number } {
@@ -128,6 +148,8 @@ export class VerticalWatch {
   #tell(judged: readonly JudgedInterval[]): void {
     for (const { interval, judgement, shift } of judged) {
       this.#listener.intervalJudged(interval.frame, judgement !== undefined, shift)
+      const [begin, end] = [interval.scale.tickOf(interval.from), interval.scale.tickOf(interval.to)]
+      this.#unsure = this.#unsure.filter((tick) => tick < begin || tick >= end)
       const [within, beside] = judgement ? divided(interval.faults, interval) : [[], interval.faults]
       for (const fault of within) this.#listener.dropped(fault)
       for (const fault of beside) {
