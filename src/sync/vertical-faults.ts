@@ -45,27 +45,41 @@ class IntervalJudge {
   judge(pairs: readonly EdgePair[]): void {
     pairs.forEach((pair, at) => {
       const isLead = (pair.wanted >= 0 ? pair.wanted : pair.seen) % 2 === 0
-      if (isLead) this.#lead(pair, pairs[at - 1])
+      if (isLead) this.#lead(pair, pairs[at - 1], pairs[at + 1])
       else if (pair.wanted >= 0 && pair.seen >= 0 && !pair.isRight) this.#trail(pair, pairs, at)
     })
   }
 
-  #lead({ wanted, seen, isRight }: EdgePair, before: EdgePair | undefined): void {
-    if (wanted < 0) {
+  #lead(pair: EdgePair, before: EdgePair | undefined, after: EdgePair | undefined): void {
+    const { wanted, seen, isRight } = pair
+    if (wanted < 0) this.#extra(seen, before)
+    else if (seen < 0) this.#missing(wanted)
+    else if (!isRight && this.#isAnother(pair, after)) {
       this.#extra(seen, before)
-      return
-    }
-    const { place } = this.#wanted[wanted]!
-    const isTold = this.#isOwn(place) && this.#interval.told.has(Math.round(place))
-    if (seen < 0) {
-      this.#note('missing', place, place, 0, -1)
-      if (isTold || !this.#isOwn(place)) this.#count(place, -1)
+      this.#missing(wanted)
     } else if (!isRight) {
+      const { place } = this.#wanted[wanted]!
       const at = this.#interval.edges[seen]!
       this.#note(at < place ? 'early' : 'late', at, place, this.#width(seen), 0)
       // one that is so far off was not told, but it is counted
-      if (this.#isOwn(place) && !isTold) this.#count(place, 1)
+      if (this.#isOwn(place) && !this.#isTold(place)) this.#count(place, 1)
     }
+  }
+
+  /** Whether what lies near a pulse's place shares neither begin nor end with it, and not half of its width. */
+  #isAnother({ wanted, seen }: EdgePair, trail: EdgePair | undefined): boolean {
+    if (!trail || trail.wanted !== wanted + 1 || trail.seen < 0 || trail.isRight) return false
+    return this.#width(seen) < (this.#wanted[wanted + 1]!.place - this.#wanted[wanted]!.place) / 2
+  }
+
+  #missing(wanted: number): void {
+    const { place } = this.#wanted[wanted]!
+    this.#note('missing', place, place, 0, -1)
+    if (this.#isTold(place) || !this.#isOwn(place)) this.#count(place, -1)
+  }
+
+  #isTold(place: number): boolean {
+    return this.#isOwn(place) && this.#interval.told.has(Math.round(place))
   }
 
   /** A trailing edge that is elsewhere: alone, or together with a leading edge that tells of it. */

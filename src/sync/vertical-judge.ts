@@ -16,8 +16,11 @@ import {
 const COLLECTED = 16
 /** Scanlines that a vsync may seem to be off by, because its first or last pulse is damaged; the likeliest first. */
 const SHIFTS = [0, -0.5, 0.5, -1, 1]
-/** Cost of a vsync that is no whole number of frames from most: that would be a fault, as a pulse too many is. */
-const IRREGULAR = 1
+/**
+ * Cost of a vsync that is no whole number of frames from most: more than a pulse too many, as two frames are odd then, and
+ * less than the two pulses that it would take to make one look so.
+ */
+const IRREGULAR = 1.5
 /** Share of the pattern's edges that may be wrong for it to be the same pattern. */
 const EXPLAINED_SHARE = 0.3
 

@@ -52,6 +52,12 @@ describe('a vertical interval', () => {
     expect(toldOf({ 3: [[5.05, 5.13]] })).toEqual(['late 5 8'])
   })
 
+  it('one that shares neither begin nor end nor half the width is another pulse, and that one is missing', () => {
+    expect(toldOf({ 1: [[0.93, 0.95]] })).toEqual(['extra 1 2', 'missing 1 0'])
+    expect(toldOf({ 1: [[0.93, 0.98]] })).toEqual(['early 1 5'])
+    expect(toldOf({ 1: [[1.05, 1.08]] })).toEqual(['late 1 3'])
+  })
+
   it('a gap that comes early is one fault: an end and a begin are elsewhere together', () => {
     expect(toldOf({ 2: [[2, 4.88]], 3: [[4.96, 5.08]] })).toEqual(['early 5 12'])
   })
