@@ -98,7 +98,12 @@ export function withoutScanlineGrid(
     return Math.abs(turns - Math.round(turns)) * scanlines >= TELLING_SLIPS
   })
   if (isTold) return grid
-  return { intervalTicks: roundedToTicks, uncertaintyTicks: 0, coarserThanTick: true, rounded: false }
+  return digitGrid(roundedToTicks)
+}
+
+/** The file's last digit, of which nothing tells whether it is the sample. */
+function digitGrid(digitTicks: number): SampleGrid {
+  return { intervalTicks: digitTicks, uncertaintyTicks: 0, coarserThanTick: false, rounded: false }
 }
 
 function risingTicks({ tick, channel: channels, level, count }: TransitionStore, channel: number): number[] {
@@ -147,5 +152,5 @@ export function withoutDotGrid(
   const isDots = STANDARDS.some(({ dotsPerScanline }) => [0.5, 1, 2].includes(parts / dotsPerScanline))
   if (!isDots) return grid
   if (roundedToTicks === undefined) return TICK_GRID
-  return { intervalTicks: roundedToTicks, uncertaintyTicks: 0, coarserThanTick: true, rounded: false }
+  return digitGrid(roundedToTicks)
 }

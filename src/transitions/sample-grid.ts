@@ -12,6 +12,8 @@ export type { SampleGrid } from './gap-line.ts'
 const MIN_GAPS = 40
 /** Most samples that the shortest gap may last for the gaps alone to tell the grid. */
 const MAX_SHORTEST_SAMPLES = 24
+/** What a gap between two rounded times may be off by, and what sums of numbers are. */
+const ROUNDED_GAP = 1.05
 /** Rounds of counting; each makes the stretches longer by far. */
 const MAX_ROUNDS = 4
 /** Standard uncertainties within which an interval is looked for again. */
@@ -143,7 +145,7 @@ function fromGaps(gaps: Gaps): SampleGrid | undefined {
     const start = sorted[0]! / samples
     if (start < SMALLEST_FUZZY_TICKS) break
     const rough = fromShortGaps(sorted, start)
-    const fit = rough === undefined ? undefined : fitted(gaps, rough, rough / 100)
+    const fit = rough && fitted(gaps, rough.interval, rough.doubt)
     if (fit) return refined(gaps, fit).grid
   }
   return undefined
@@ -162,8 +164,14 @@ function refined(gaps: Gaps, first: Fit): Fit {
   return fit
 }
 
-/** Walks from short gaps to long ones, each time knowing the interval well enough to count the next. */
-function fromShortGaps(sorted: readonly number[], start: number): number | undefined {
+/**
+ * Walks from short gaps to long ones, each time knowing the interval well enough to count the next.
+ * @returns it, and what it may be off by, in ticks
+ */
+function fromShortGaps(
+  sorted: readonly number[],
+  start: number,
+): { interval: number; doubt: number } | undefined {
   let interval = start
   let sumProduct = 0
   let sumSquares = 0
@@ -174,7 +182,7 @@ function fromShortGaps(sorted: readonly number[], start: number): number | undef
     // rounding moves a gap by a tick at most, it may be all of them the same way; the interval's own doubt shrinks as
     // samples add up
     const own = sumSquares > 0 ? sumSamples / sumSquares : Infinity
-    const doubt = 1.05 + samples * Math.min(own, interval / 8)
+    const doubt = ROUNDED_GAP + samples * Math.min(own, interval / 8)
     if (doubt > interval / 2) break
     if (Math.abs(gap - samples * interval) > doubt) return undefined
     sumProduct += gap * samples
@@ -182,7 +190,9 @@ function fromShortGaps(sorted: readonly number[], start: number): number | undef
     sumSamples += samples
     interval = sumProduct / sumSquares
   }
-  return interval
+  // nothing, not even the shortest gap, may have been short enough to count: rounded, that leaves open so much
+  const doubt = sumSquares > 0 ? sumSamples / sumSquares : (ROUNDED_GAP * start) / sorted[0]!
+  return { interval, doubt }
 }
 
 /** The slowest usual rate whose samples all edges lie on. */

@@ -44,6 +44,29 @@ describe('findSampleGrid', () => {
     }
   })
 
+  test('rates of any kind whose shortest gap is several samples, rounded or cut off', () => {
+    const random = newRandom(11)
+    const wrong: string[] = []
+    for (let i = 0; i < 200; i++) {
+      const ticksPerSample = 10 * 8 ** random.uniform()
+      // dots of a few samples each, now and then none for long
+      const shortest = 2 + random.below(5)
+      let at = random.below(10)
+      const numbers = Array.from({ length: 3000 }, () => {
+        const dots = 1 + random.below(random.below(20) === 0 ? 60 : 8)
+        at += shortest * dots + random.below(dots + 1)
+        return at
+      })
+      for (const round of [Math.round, Math.floor]) {
+        const ticks = rounded(numbers, ticksPerSample, round)
+        const { intervalTicks } = findSampleGrid(ticks, ticks.length)
+        if (Math.abs(intervalTicks / ticksPerSample - 1) < 1e-6) continue
+        wrong.push(`${ticksPerSample} ticks, shortest ${shortest}: ${intervalTicks / ticksPerSample} of it`)
+      }
+    }
+    expect(wrong).toEqual([])
+  })
+
   test('a grid of whole ticks is found exactly', () => {
     for (const step of [2, 20, 41, 62_500]) {
       const ticks = rounded(sampleNumbers(5), step, Math.round)
