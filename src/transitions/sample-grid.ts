@@ -12,6 +12,8 @@ export type { SampleGrid } from './gap-line.ts'
 const MIN_GAPS = 40
 /** Most samples that the shortest gap may last for the gaps alone to tell the grid. */
 const MAX_SHORTEST_SAMPLES = 24
+/** Lengths of gaps, the shortest ones, that the grid may be looked for without. */
+const MAX_LEFT_OUT = 3
 /** What a gap between two rounded times may be off by, and what sums of numbers are. */
 const ROUNDED_GAP = 1.05
 /** Rounds of counting; each makes the stretches longer by far. */
@@ -140,13 +142,22 @@ function greatestCommonDivisor(a: number, b: number): number {
 /** Grid of gaps that are each off by up to one tick (two times, each rounded or truncated). */
 function fromGaps(gaps: Gaps): SampleGrid | undefined {
   const sorted = [...new Set(gaps)].sort((a, b) => a - b)
-  // The shortest gap is a small number of samples; which number, the others decide.
+  // one short gap, alone of its kind, may be too rough to count the next by: that tells more
+  for (let without = 0; without < MAX_LEFT_OUT && without < sorted.length; without++) {
+    const fit = fromShortest(gaps, sorted.slice(without))
+    if (fit) return refined(gaps, fit).grid
+  }
+  return undefined
+}
+
+/** The shortest gap is a small number of samples; which number, the others decide. */
+function fromShortest(gaps: Gaps, sorted: readonly number[]): Fit | undefined {
   for (let samples = 1; samples <= MAX_SHORTEST_SAMPLES; samples++) {
     const start = sorted[0]! / samples
     if (start < SMALLEST_FUZZY_TICKS) break
     const rough = fromShortGaps(sorted, start)
     const fit = rough && fitted(gaps, rough.interval, rough.doubt)
-    if (fit) return refined(gaps, fit).grid
+    if (fit) return fit
   }
   return undefined
 }
