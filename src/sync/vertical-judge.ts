@@ -21,6 +21,8 @@ const SHIFTS = [0, -0.5, 0.5, -1, 1]
  * less than the two pulses that it would take to make one look so.
  */
 const IRREGULAR = 1.5
+/** A vsync that is further off whole and half scanlines than others is itself damaged: fields differ by hsync's width. */
+const HIDDEN_SCANLINES = 0.12
 /** Share of the pattern's edges that may be wrong for it to be the same pattern. */
 const EXPLAINED_SHARE = 0.3
 
@@ -79,10 +81,13 @@ export class VerticalJudge {
     let best: JudgedInterval = { interval, judgement: undefined, shift: 0 }
     let lowest = Infinity
     const seems = this.#beginOf(interval)
-    for (const shift of SHIFTS) {
-      const begin = seems + shift
+    // the part of a scanline that a damaged first pulse hides
+    const hidden = seems + this.#offset - interval.vsyncPlace
+    for (const whole of SHIFTS) {
+      const begin = seems + whole
+      const shift = Math.abs(hidden) > HIDDEN_SCANLINES ? whole + hidden : whole
       // one that is where it ought to be is not elsewhere
-      if (shift !== 0 && (isUsual(seems) || !isUsual(begin))) continue
+      if (whole !== 0 && (isUsual(seems) || !isUsual(begin))) continue
       const pattern = this.#patterns[fieldOf(begin)]
       if (!pattern) continue
       const within = {

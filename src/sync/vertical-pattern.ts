@@ -37,17 +37,16 @@ export interface EdgeAccuracy {
 const MAJORITY_OF = 3
 /** Samples that edges of one kind may be apart from one interval to the next, and more than any two edges are. */
 const JOINED_SAMPLES = 6
-/** Samples that the line of the scanlines may be off by: a little more than elsewhere, as it was not held there. */
-const SLACK_SAMPLES = 0.12
+/** Samples that the line of the scanlines may be off by: where they hardly beat with samples, it is known to a half. */
+const SLACK_SAMPLES = 0.62
 /** Samples within which edges of a steady source lie. */
 const STRIP_SAMPLES = 1.1
 
 /** Edges that are one and the same in all intervals. */
 interface Cluster {
+  /** Median of them. */
   place: number
-  /** Of those that are not plainly elsewhere. */
-  lowest: number
-  highest: number
+  members: number[]
 }
 
 /** @returns undefined where there are too few, or no majority for one sequence of pulses */
@@ -89,14 +88,10 @@ function commonEdges(
     let end = first + 1
     while (end < all.length && all[end]!.place - all[end - 1]!.place < apart) end++
     const members = all.slice(first, end)
-    const place = median(members.map((edge) => edge.place))!
+    const places = members.map((edge) => edge.place)
+    const place = median(places)!
     const covering = intervals.filter(({ from, to }) => from < place && place < to).length
-    if (2 * new Set(members.map((edge) => edge.of)).size > covering) {
-      const near = members.filter(
-        (edge) => Math.abs(edge.place - place) <= STRIP_SAMPLES * sample + SIGMAS * jitter,
-      )
-      clusters.push({ place, lowest: near[0]!.place, highest: near.at(-1)!.place })
-    }
+    if (2 * new Set(members.map((edge) => edge.of)).size > covering) clusters.push({ place, members: places })
     first = end
   }
   return clusters
@@ -109,25 +104,40 @@ function commonEdges(
 function pooled(clusters: readonly Cluster[], { sample, jitter }: EdgeAccuracy): PatternEdge[] {
   const strip = STRIP_SAMPLES * sample + SIGMAS * jitter
   const inScanline = clusters
-    .map((cluster) => ({ cluster, whole: Math.floor(cluster.place + sample) }))
-    .sort((a, b) => a.cluster.place - a.whole - (b.cluster.place - b.whole))
+    .map(({ place, members }) => {
+      const whole = Math.floor(place + sample)
+      return { whole, place: place - whole, members: members.map((member) => member - whole) }
+    })
+    .sort((a, b) => a.place - b.place)
   const edges: PatternEdge[] = []
   for (let first = 0; first < inScanline.length;) {
-    let low = Infinity
-    let high = -Infinity
-    let end = first
-    for (; end < inScanline.length; end++) {
-      const { cluster, whole } = inScanline[end]!
-      const lowest = Math.min(low, cluster.lowest - whole)
-      const highest = Math.max(high, cluster.highest - whole)
-      if (end > first && highest - lowest > strip) break
-      low = lowest
-      high = highest
-    }
+    let end = first + 1
+    while (end < inScanline.length && inScanline[end]!.place - inScanline[first]!.place <= strip) end++
+    const group = inScanline.slice(first, end)
+    const [low, high] = mostWithin(
+      group.flatMap(({ members }) => members),
+      strip,
+    )
     // seen over less than a sample, an edge may be anywhere that leaves them within one
-    const unknown = Math.max(0, 1 - (high - low) / sample)
-    const tolerance = sample * (1 + SLACK_SAMPLES + unknown / 2) + SIGMAS * jitter
-    for (; first < end; first++) edges.push({ place: inScanline[first]!.whole + (low + high) / 2, tolerance })
+    const unknown = Math.max(0, sample - (high - low))
+    const tolerance = (high - low) / 2 + unknown + SLACK_SAMPLES * sample + SIGMAS * jitter
+    for (const { whole } of group) edges.push({ place: whole + (low + high) / 2, tolerance })
+    first = end
   }
   return edges
+}
+
+/** Lowest and highest of what most lie within that much of each other; where that is undecided, of either. */
+function mostWithin(places: number[], strip: number): [number, number] {
+  places.sort((a, b) => a - b)
+  let most = 0
+  let [low, high] = [NaN, NaN]
+  for (let first = 0, end = 0; first < places.length; first++) {
+    while (end < places.length && places[end]! - places[first]! <= strip) end++
+    if (end - first < most) continue
+    if (end - first > most) low = places[first]!
+    most = end - first
+    high = places[end - 1]!
+  }
+  return [low, high]
 }
