@@ -1,9 +1,11 @@
 // Faults of vsync, and of both syncs on one wire.
 
 import { describe, expect, it, test } from 'vitest'
+import { measurePulses } from '../src/measure-pulses.ts'
 import { capturePulses, drawSync, type Captured } from './pulses-of.ts'
 import type { CompositeKind } from './support/composite-sync.ts'
 import type { DrawOptions } from './support/draw-signal.ts'
+import { joinSignals, type Signal } from './support/signal.ts'
 import { TIMINGS, type TimingKey } from './support/timings.ts'
 
 const RATES = [24e6, 100e6]
@@ -20,6 +22,22 @@ interface Found {
 function found({ pulses }: Captured): Found[] {
   return pulses.faults.map(({ kind, channel, frame, scanline }) => ({ kind, channel, frame, scanline }))
 }
+
+it('edges and scanlines of frames when their length changes, and scanlines keep their time', () => {
+  const part = (card: TimingKey, startFrames: number): Signal => drawSync(card, { startFrames, frames: 4 })
+  const joined = joinSignals([part('ega350with366', 0.4), part('ega350with364', 0.4)])
+  const { measurement } = capturePulses(joined, { sampleRateHz: 24e6, phase: 0.3 })
+  const frames = measurement.segments.map((segment) => measurePulses(measurement, segment).frames)
+  expect(frames.flat().map(({ scanlines, countedEdges }) => Math.round(scanlines) - countedEdges)).toEqual(
+    frames.flat().map(() => 0),
+  )
+  // one of them begins in the first part and ends in the second
+  expect(frames.map((list) => list.length)).toEqual([4, 3])
+  // the first segment lasts until the first vsync of the second part, 0.6 frames after this began
+  const [first, second] = measurement.segments.map(({ sync }) => sync.scanlines)
+  expect(Math.abs(first! - (4 * 366 + 0.6 * 364))).toBeLessThan(2)
+  expect(Math.abs(first! + second! - 4 * (366 + 364))).toBeLessThan(2)
+})
 
 describe.each(RATES)('vsync at %d samples a second', (sampleRateHz) => {
   describe.each(CARDS)('%s', (card) => {
@@ -94,6 +112,15 @@ describe.each(RATES)('vsync at %d samples a second', (sampleRateHz) => {
       expect(holdOffSeconds!.min).toBeGreaterThan(100 * scanlineSeconds)
       expect(holdOffSeconds!.min).toBeLessThan(102 * scanlineSeconds)
       expect(holdOffSeconds!.max / frameSeconds).toBeCloseTo(1, 3)
+    })
+
+    it('a wide false pulse tells nothing of the width of the true ones', () => {
+      const { widthScanlines, widthSeconds } = capture(spike(3, 100, 1.4 * scanlineSeconds)).measurement.main
+        .vsync!
+      expect(Math.abs(widthScanlines - v.sync) * scanlineSeconds * sampleRateHz).toBeLessThan(1)
+      expect(Math.abs(widthSeconds.value - v.sync * scanlineSeconds)).toBeLessThan(
+        4 * widthSeconds.uncertainty,
+      )
     })
 
     it('a pulse cut in two', () => {

@@ -45,9 +45,11 @@ export class SegmentSync {
   shortestGapTicks: number = Infinity
   shortestPulseTicks: number = Infinity
   #lastLead = NaN
+  /** Vsync pulses that came, false ones too. */
+  vsyncPulses = 0
   readonly #vsyncWidth = new RunningMean()
   readonly #vsyncTicks = new VsyncWidth()
-  readonly #counter = new EdgeCounter()
+  readonly #counter: EdgeCounter
 
   /** @param before the segment it follows where only the vertical timing changed: its scanlines count on */
   constructor(timing: TrackedTiming, startTick: number, before?: SegmentSync) {
@@ -56,6 +58,7 @@ export class SegmentSync {
     this.endTick = startTick
     this.#series = before ? before.#series : new LineSeries(timing.periodTicks)
     this.#width = before ? before.#width : new WidthSeries()
+    this.#counter = before ? before.#counter : new EdgeCounter()
   }
 
   addScanline(
@@ -143,8 +146,7 @@ export class SegmentSync {
     this.vsyncPolarity = pulse.polarity
     this.#faults.placeMissing(pulse.leadTick - periodTicks, this.#vsyncTime)
     this.#lastVsync = pulse
-    this.#vsyncWidth.add((pulse.trailTick - pulse.leadTick) / periodTicks)
-    this.#vsyncTicks.add(scanline, pulse.trailTick - pulse.leadTick)
+    this.vsyncPulses++
     const firstScanline = wholeScanline(scanline)
     const frame = {
       startTick: pulse.leadTick,
@@ -152,7 +154,8 @@ export class SegmentSync {
       phase: scanline - firstScanline,
       scanlines: NaN,
       countedEdges: 0,
-      scanlinesBefore: this.scanlines,
+      // vsync is told as it ends
+      scanlinesBefore: Math.max(0, this.scanlines - this.#counter.between(firstScanline, Infinity)),
       widthTicks: pulse.trailTick - pulse.leadTick,
       longestPieceTicks: pulse.longestPieceTicks,
     }
@@ -182,6 +185,17 @@ export class SegmentSync {
     })
     for (const fault of this.#verdict.faults) this.#faults.addVsync(fault)
     this.#faults.finish()
+    this.#measureVsync(new Set(this.#verdict.right.map(({ tick }) => tick)))
+  }
+
+  /** Widths of the pulses that nothing is wrong with: a false or damaged one tells nothing of the card's. */
+  #measureVsync(rightTicks: ReadonlySet<number>): void {
+    const periodTicks = this.#series.periodTicks ?? this.timing.periodTicks
+    for (const { startTick, firstScanline, phase, widthTicks } of this.frames) {
+      if (!rightTicks.has(startTick)) continue
+      this.#vsyncWidth.add(widthTicks / periodTicks)
+      this.#vsyncTicks.add(firstScanline + phase, widthTicks)
+    }
   }
 
   /** Vsync pulses as they were judged, missing ones too. Of a composite sync only those that something is wrong with: the
@@ -222,12 +236,15 @@ export class SegmentSync {
 
   /** Takes the last frames out, for the segment that turned out to begin with them. */
   takeLastFrames(count: number): FrameSync[] {
-    return this.#frames.takeLast(count)
+    const taken = this.#frames.takeLast(count)
+    this.vsyncPulses -= taken.length
+    return taken
   }
 
   /** Adds a frame that was first taken for one of another segment. */
   adoptFrame(frame: FrameSync, polarity: Polarity | null): void {
     this.vsyncPolarity = polarity
+    this.vsyncPulses++
     this.#frames.adopt(frame)
   }
 
@@ -270,18 +287,14 @@ export class SegmentSync {
     )
   }
 
-  /** Mean vsync width in ticks; null without a pulse. @param jitterSamples of vsync's edges */
+  /** Mean vsync width in ticks, once the segment is over; null without a right pulse. @param jitterSamples of vsync's edges */
   vsyncWidth(line: LineFit, jitterSamples: number, resolutionTicks: number): Measurement | null {
     return this.#vsyncTicks.mean(line.period.value, jitterSamples, resolutionTicks)
   }
 
-  /** Mean vsync width in scanlines; null without a pulse. */
+  /** The same in scanlines. */
   get vsyncWidthScanlines(): number | null {
     return this.#vsyncWidth.count > 0 ? this.#vsyncWidth.mean : null
-  }
-
-  get vsyncPulses(): number {
-    return this.#vsyncWidth.count
   }
 
   get faultCount(): number {

@@ -164,30 +164,31 @@ class VsyncJudge {
 
   /** Pulses from one true one to another `wholes` frames later: misplaced ones, false ones, and where one is missing. */
   #between({ frames, place }: FrameRun, from: number, to: number, wholes: number, usual: number): void {
-    const rest = new Set<number>()
-    for (let i = from + 1; i < to; i++) rest.add(i)
+    const slotOf = new Map<number, number>()
     for (let slot = 1; slot < wholes; slot++) {
       const expected = place[from]! + slot * usual
       let closest = -1
-      for (const i of rest) {
+      for (let i = from + 1; i < to; i++) {
         const off = Math.abs(place[i]! - expected)
-        if (off > (this.#isNarrow(frames[i]!) ? this.#near : MISPLACED_SHARE * usual)) continue
+        if (slotOf.has(i) || off > (this.#isNarrow(frames[i]!) ? this.#near : MISPLACED_SHARE * usual))
+          continue
         if (closest < 0 || off < Math.abs(place[closest]! - expected)) closest = i
       }
-      if (closest < 0) {
-        this.#missing(frames[from]!, slot * usual)
+      if (closest < 0) this.#missing(frames[from]!, slot * usual)
+      else slotOf.set(closest, slot)
+    }
+    // in order of time: false ones are told by the true one before them
+    for (let i = from + 1; i < to; i++) {
+      const slot = slotOf.get(i)
+      if (slot === undefined) {
+        this.#extra(frames[i]!)
         continue
       }
-      rest.delete(closest)
-      const off = place[closest]! - expected
+      const off = place[i]! - place[from]! - slot * usual
       const offsetTicks = off * this.#pulses.periodTicks
-      const wrong = Math.abs(off) > this.#near
-      const misplaced = wrong
-        ? { kind: off < 0 ? ('early' as const) : ('late' as const), offsetTicks }
-        : undefined
-      this.#accept(frames[closest]!, misplaced, offsetTicks)
+      const kind = off < 0 ? 'early' : 'late'
+      this.#accept(frames[i]!, Math.abs(off) > this.#near ? { kind, offsetTicks } : undefined, offsetTicks)
     }
-    for (const i of rest) this.#extra(frames[i]!)
   }
 
   /** A true pulse; its width is judged unless it is wrong in another way already. */

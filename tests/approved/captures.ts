@@ -114,6 +114,67 @@ function scope(): Uint8Array {
   })
 }
 
+/** The same scanlines throughout, in frames of three lengths and both polarities of vsync. */
+function verticalModes(): Signal {
+  const part = (frames: number, key: TimingKey, draw: Partial<DrawOptions> = {}): Signal =>
+    drawCard(key, 'dark', { frames, startFrames: 0, omit: [...TIMINGS[key].channels], ...draw }).signal
+  return joinSignals([
+    part(4, 'ega350with366', { missingHsync: [{ frame: 3, scanline: 100 }] }),
+    part(4, 'ega350with364', {
+      missingHsync: [
+        { frame: 0, scanline: 3 },
+        { frame: 1, scanline: 5 },
+      ],
+      shiftedHsync: [{ frame: 1, scanline: 200, seconds: 0.6e-6 }],
+      spikes: [{ channel: 'H', at: { frame: 1, scanline: 90, dot: 300 }, widthSeconds: 0.3e-6 }],
+    }),
+    inverted(part(3.4, 'ega350with366'), 1),
+  ])
+}
+
+function inverted(signal: Signal, channel: number): Signal {
+  return {
+    ...signal,
+    startLevels: signal.startLevels.map((level, at) => (at === channel ? ((1 - level) as 0 | 1) : level)),
+  }
+}
+
+/** One wire in whose vertical intervals pulses are missing, cut, moved, longer, shorter and too many. */
+function verticalDefects(): Signal {
+  const { h, dotClockHz } = TIMINGS.cga80
+  const draw = { frames: 8.3, composite: { kind: 'serrated', polarity: 'negative' } } as const
+  const { signal } = drawCard('cga80', 'dark', { ...draw, omit: [...TIMINGS.cga80.channels] })
+  const times = [...signal.toggles[0]!]
+  const scanline = h.total / dotClockHz
+  /** Toggles on both sides of a pulse of the vertical interval of a frame. */
+  const pulseAt = (frame: number, scanlines: number): number => {
+    const at = signal.truth.vsyncSeconds[frame]! + scanlines * scanline
+    const after = times.findIndex((time) => time > at - scanline / 8)
+    return signal.startLevels[0] === (after % 2 === 0 ? 1 : 0) ? after : after + 1
+  }
+  const change = (frame: number, scanlines: number, by: [number, number], more: number[] = []): void => {
+    const at = pulseAt(frame, scanlines)
+    const [lead, trail] = [times[at]! + by[0], times[at + 1]! + by[1]]
+    times.splice(at, 2, lead, ...more.map((seconds) => lead + seconds), trail)
+  }
+  times.splice(pulseAt(1, -1), 2)
+  change(2, 1, [0.9e-6, 0.9e-6])
+  change(3, 0, [0, -20e-6])
+  change(4, 2, [0, 0], [9e-6, 9.4e-6])
+  change(5, -2, [0, 0], [1.2e-6, 1.5e-6])
+  change(6, 4, [0, 1.4e-6])
+  return { ...signal, toggles: [Float64Array.from(times), ...signal.toggles.slice(1)] }
+}
+
+/** Three pictures in turn, so that all that differs between them changes from frame to frame. */
+function lively(): Signal {
+  const draw = { frames: 8.3, seed: 5 }
+  const stills = (['text', 'one-colour', 'few-letters'] as const).map(
+    (kind) => drawCard('mda', kind, draw).signal,
+  )
+  return playFrames(stills, (stretch) => stretch % 3)
+}
+
 /** By name; every one is drawn, sampled and written anew. */
 export const APPROVED_CAPTURES: Readonly<Record<string, ApprovedCapture>> = {
   'mda, text': card('mda', 'text-full', 24e6),
@@ -190,4 +251,43 @@ export const APPROVED_CAPTURES: Readonly<Record<string, ApprovedCapture>> = {
   'three modes': { bytes: () => captureBytes(threeModes(), 24e6) },
   'voltages of an oscilloscope': { bytes: scope },
   'colours without sync': card('mda', 'border', 24e6, { omit: ['H', 'V'] }),
+  'upright edges without sync': card('vga480', 'text-full', 24e6, { omit: ['H', 'V'], frames: 0.9 }),
+  'few edges without sync': card('mono348', 'rectangle', 16e6, { omit: ['H', 'V'], frames: 1.2 }),
+  'stripes without sync': card('cga80', 'checkerboard', 48e6, { omit: ['H', 'V'], frames: 0.3 }),
+  'third frame of five': {
+    ...card('cga80', 'text', 24e6, { frames: 5.4 }),
+    measure: { frames: { first: 2, count: 1 } },
+  },
+  'frames of another length': { bytes: () => captureBytes(verticalModes(), 24e6) },
+  'defects around vsync': { bytes: () => captureBytes(verticalDefects(), 24e6) },
+  'interlaced, both syncs on one wire': syncs('interlaced', 24e6, {
+    frames: 4.3,
+    composite: { kind: 'serrated', polarity: 'positive' },
+  }),
+  'vsync with ringing': syncs('mda', 24e6, {
+    frames: 6.3,
+    spikes: [
+      { channel: 'V', at: { frame: 1, scanline: 2, dot: 300 }, widthSeconds: 0.4e-6 },
+      { channel: 'V', at: { frame: 2, scanline: 0, dot: 160 }, widthSeconds: 0.3e-6 },
+      { channel: 'V', at: { frame: 3, scanline: 17, dot: 100 }, widthSeconds: 30e-6 },
+      { channel: 'V', at: { frame: 4, scanline: 200, dot: 100 }, widthSeconds: 700e-6 },
+    ],
+    resizedVsync: [{ frame: 5, scanlines: -10 }],
+  }),
+  'less than a frame': card('cga80', 'text', 24e6, { frames: 0.25, startFrames: 0.9 }),
+  'less than a frame, ending in vsync': card('mda', 'text', 24e6, { frames: 0.3, startFrames: 0.72 }),
+  'changing, many samples a dot': {
+    merged: true,
+    bytes: () => captureBytes(lively(), 50e6),
+  },
+  'changing, few samples a dot': {
+    merged: true,
+    bytes: () => captureBytes(lively(), 20e6),
+  },
+  'jitter of all edges': card('cga80', 'dither', 24e6, { hsyncJitterSeconds: 20e-9, frames: 1.3 }),
+  'samples as slow as dots': card('vga400', 'dither', 26e6, { frames: 1.3, startFrames: 0.8 }),
+  'hsync absent in vsync, both on one wire': syncs('cga80', 16e6, {
+    hsyncAbsentInVsync: true,
+    composite: { kind: 'or', polarity: 'negative' },
+  }),
 }
