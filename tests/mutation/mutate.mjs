@@ -3,7 +3,7 @@
 //   npm run mutate -- [--count 300] [--seed 1] [--folders sync,dots,classify] [--only sync/wander] [--tests '/(approved|sync)/'] [--minutes 60] [--workers 1]
 //
 // The program and its tests are compiled once. Every test is then run with nothing changed, to see what it reaches. A mutant
-// is tried against the tests that reach it, in a thread of its own: first those that notice most in a second. A test that
+// is tried against the tests that reach it, in a process of its own: first those that notice most in a second. A test that
 // does not end counts as noticing; MOST_MS is how much of the tests' time a mutant may live through.
 
 import { readFileSync, writeFileSync } from 'node:fs'

@@ -1,6 +1,7 @@
-// A thread that runs tests of one build, in the order it is told, up to the first that fails. With `offsets` it runs them
+// A thread or process that runs tests of one build, in the order it is told, up to the first that fails. With `offsets` it runs them
 // all and says which places of the program each of them reaches.
 
+import { once } from 'node:events'
 import { Session } from 'node:inspector/promises'
 import { join } from 'node:path'
 import { pathToFileURL } from 'node:url'
@@ -15,7 +16,10 @@ import { beginGroups, collect, runTest } from './test-api.mjs'
  *   offsets: Record<string, number[]> | undefined,
  * }}
  */
-const { build, tests, file: wholeFile, offsets } = workerData
+const { build, tests, file: wholeFile, offsets } = workerData ?? (await once(process, 'message'))[0]
+
+/** Tells whoever started this. */
+const tell = (message) => (parentPort ? parentPort.postMessage(message) : process.send(message))
 
 const testsIn = new Map()
 async function testsOf(file) {
@@ -29,15 +33,15 @@ async function testsOf(file) {
 
 async function runInOrder() {
   for (const [order, { file, index }] of tests.entries()) {
-    parentPort.postMessage({ begins: order })
+    tell({ begins: order })
     try {
       await runTest((await testsOf(file))[index])
     } catch {
-      parentPort.postMessage({ failed: order })
+      tell({ failed: order })
       return
     }
   }
-  parentPort.postMessage({ passed: true })
+  tell({ passed: true })
 }
 
 /** Tells for every test how long it takes, what it reaches, and whether it passes as it should. */
@@ -65,9 +69,9 @@ async function runWatched() {
     const ms = performance.now() - start
     const hits = await reached(session)
     merge(hits, loaded)
-    parentPort.postMessage({ index, ms, error, hits })
+    tell({ index, ms, error, hits })
   }
-  parentPort.postMessage({ loadMs, passed: true })
+  tell({ loadMs, passed: true })
 }
 
 /** One bit an offset, the files' offsets one after the other: whether it was reached since the last call. */
@@ -101,4 +105,6 @@ function countAt(ranges, offset) {
   return best?.count ?? 0
 }
 
+// what it tells last is still on its way: a process is ended by whoever started it
+if (!parentPort) process.on('message', () => {})
 await (tests ? runInOrder() : runWatched())

@@ -1,4 +1,4 @@
-// The part of vitest's interface that the tests use, so that they run in a plain thread: starting vitest for every mutant
+// The part of vitest's interface that the tests use, so that they run in a plain thread or process: starting vitest for every mutant
 // would take longer than most of them live. `expect` is vitest's own.
 
 import { expect } from 'vitest'
@@ -104,7 +104,7 @@ export const test = withForms(callable)
 export const it = withForms(callable)
 export const beforeAll = (hook) => suite.before.push(hook)
 export const beforeEach = (hook) => suite.beforeEach.push(hook)
-/** Nothing is put away: the thread ends. */
+/** Nothing is put away: the thread or process ends. */
 export const afterAll = () => {}
 /** Time limits are the caller's. */
 export const vi = { setConfig() {} }

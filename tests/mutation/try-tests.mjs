@@ -1,13 +1,20 @@
-// Runs tests against a mutant up to the first that notices.
+// Runs tests against a mutant up to the first that notices, in a process of its own: a list that grows without end takes
+// its whole process down.
 
+import { fork } from 'node:child_process'
+import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { Worker } from 'node:worker_threads'
 
 /** Times the usual duration, and more, after which a test counts as endless. */
 const PATIENCE = 6
 const PATIENCE_MORE_MS = 4000
 /** Memory that no test needs: a mutant that fills it is noticed. */
 const MOST_BYTES = 4e9
+
+const running = new Set()
+process.on('exit', () => {
+  for (const child of running) child.kill('SIGKILL')
+})
 
 /**
  * @param {string} folder of the build
@@ -17,24 +24,28 @@ const MOST_BYTES = 4e9
 export function tryTests(folder, tests) {
   if (tests.length === 0) return Promise.resolve({ noticed: false, tests: 0 })
   return new Promise((resolve) => {
-    const worker = new Worker(join(folder, 'tests/mutation/run-tests.mjs'), {
-      workerData: { build: folder, tests: tests.map(({ file, index }) => ({ file, index })) },
-      resourceLimits: { maxOldGenerationSizeMb: 2000 },
-      stdout: true,
-      stderr: true,
+    const child = fork(join(folder, 'tests/mutation/run-tests.mjs'), {
+      execArgv: ['--max-old-space-size=2000'],
+      stdio: ['ignore', 'ignore', 'ignore', 'ipc'],
     })
+    running.add(child)
+    child.send({ build: folder, tests: tests.map(({ file, index }) => ({ file, index })) })
     let order = 0
     let limit
-    const before = process.memoryUsage.rss()
+    let over = false
     const watch = setInterval(() => {
-      if (process.memoryUsage.rss() - before > MOST_BYTES) finish(true)
+      if (bytesOf(child.pid) > MOST_BYTES) finish(true)
     }, 200)
     const finish = (noticed) => {
+      if (over) return
+      over = true
       clearTimeout(limit)
       clearInterval(watch)
-      void worker.terminate().then(() => resolve({ noticed, tests: order + 1 }))
+      running.delete(child)
+      child.kill('SIGKILL')
+      resolve({ noticed, tests: order + 1 })
     }
-    worker.on('message', (message) => {
+    child.on('message', (message) => {
       if (message.passed) return finish(false)
       order = message.begins ?? message.failed
       if (message.failed !== undefined) return finish(true)
@@ -42,6 +53,16 @@ export function tryTests(folder, tests) {
       const { ms, loadMs } = tests[order]
       limit = setTimeout(finish, PATIENCE * (ms + loadMs) + PATIENCE_MORE_MS, true)
     })
-    worker.on('error', () => finish(true))
+    child.on('exit', () => finish(true))
+    child.on('error', () => finish(true))
   })
+}
+
+/** Memory of a process; 0 where the system does not tell. */
+function bytesOf(pid) {
+  try {
+    return 4096 * Number(readFileSync(`/proc/${pid}/statm`, 'utf8').split(' ')[1])
+  } catch {
+    return 0
+  }
 }

@@ -227,8 +227,10 @@ describe('judgeVsync', () => {
 })
 
 describe('usualLength', () => {
-  const usual = (pulses: readonly Pulse[], isNarrow = (_: FrameSync): boolean => false): number | null =>
-    usualLength(runsOf(framesAt(pulses)), isNarrow, 0.03)
+  const usual = (
+    pulses: readonly Pulse[],
+    isNarrow: (frame: FrameSync) => boolean = () => false,
+  ): number | null => usualLength(runsOf(framesAt(pulses)), isNarrow, 0.03)
 
   test('runs end where a length is not known', () => {
     const runs = runsOf(framesAt(slots(0, 1, 2, 3), [1]))
