@@ -60,6 +60,8 @@ export function mutantsOf(file, source) {
     if (start < 0 || start >= to) return
     for (const after of replacements ?? []) add(start, start + sign.length, after)
   }
+  /** Comparisons of running extremes: where both sides are equal, taking the one for the other changes nothing. */
+  const ofExtremes = new Set()
   const visit = (node) => {
     if (node === null || typeof node !== 'object') return
     if (Array.isArray(node)) {
@@ -68,8 +70,16 @@ export function mutantsOf(file, source) {
     }
     if (typeof node.type !== 'string' || isType(node.type)) return
     switch (node.type) {
+      case 'IfStatement':
+        if (isRunningExtreme(node, (part) => source.slice(part.start, part.end))) ofExtremes.add(node.test)
+        break
       case 'BinaryExpression':
-        operator(node.left.end, node.right.start, node.operator, BINARY[node.operator])
+        operator(
+          node.left.end,
+          node.right.start,
+          node.operator,
+          BINARY[node.operator]?.filter((after) => !ofExtremes.has(node) || after[0] !== node.operator[0]),
+        )
         break
       case 'LogicalExpression':
         operator(node.left.end, node.right.start, node.operator, LOGICAL[node.operator])
@@ -102,6 +112,17 @@ export function mutantsOf(file, source) {
 function isType(type) {
   const holdsExpression = ['TSNonNullExpression', 'TSAsExpression', 'TSSatisfiesExpression']
   return type.startsWith('TS') && !holdsExpression.includes(type)
+}
+
+/** `if (a > b) b = a`, whichever way round. */
+function isRunningExtreme({ test, consequent, alternate }, textOf) {
+  const [only, ...more] = consequent.type === 'BlockStatement' ? consequent.body : [consequent]
+  const set = only?.expression
+  if (alternate || more.length > 0 || test.type !== 'BinaryExpression' || !/^[<>]=?$/.test(test.operator))
+    return false
+  if (set?.type !== 'AssignmentExpression' || set.operator !== '=') return false
+  const sides = [textOf(test.left), textOf(test.right)]
+  return sides.includes(textOf(set.left)) && sides.includes(textOf(set.right))
 }
 
 /** Whole numbers move by one, others by a third: a threshold that may be anywhere is none. */
