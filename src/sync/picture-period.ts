@@ -45,7 +45,7 @@ const MIN_DEVIATIONS = 8
  * which samples fall on the same places of narrow strokes again.
  */
 const SAME_REPEATED = 0.5
-/** Share of the repeats of one scanline that those over several must have to be followed. */
+/** Share of the repeats of one scanline that those over several must have to be followed, or to be scanlines at all. */
 const SAME_FAR = 0.3
 /** Bins on either side that tell what chance is, less those next to the one in question. */
 const AROUND_BINS = 30
@@ -83,7 +83,7 @@ export function picturePeriod(
   const excess = repeats.excess(best)
   if (excess < MIN_REPEATED * edges) return null
   if (excess < MIN_DEVIATIONS * Math.sqrt(repeats.around(best))) return null
-  const period = smallest(best, low, repeats, Math.round(ALONE_SECONDS / bin))
+  const period = smallest(best, low, repeats, Math.round(ALONE_SECONDS / bin), bins)
   // a picture of even stripes or scattered dots repeats after each of them: it does not say which is a scanline
   return period === null ? null : refined(period, repeats, bins, bin)
 }
@@ -185,17 +185,30 @@ function autocorrelation(counts: Float64Array): Float64Array {
  * @param reach bins on either side in which no other distance may come near it
  * @returns null where edges repeat at distances that do not divide it, or at many that lie close together
  */
-function smallest(best: number, low: number, repeats: Repeats, reach: number): number | null {
+function smallest(best: number, low: number, repeats: Repeats, reach: number, bins: number): number | null {
   const enough = SAME_REPEATED * repeats.excess(best)
   for (let lag = low; lag < best - NEAR_BINS; lag++) {
     if (repeats.excess(lag) < enough) continue
     const peak = repeats.peakNear(lag, 2)
     if (!repeats.isAlone(peak, reach)) continue
     const period = repeats.distance(peak)
+    if (!comesAgain(peak, Math.max(best, 2 * period), repeats, bins)) continue
     const times = repeats.distance(best) / period
     return Math.abs(times - Math.round(times)) * period < 1 ? peak : null
   }
-  return repeats.isAlone(best, reach) ? best : null
+  return repeats.isAlone(best, reach) && comesAgain(best, 2 * repeats.distance(best), repeats, bins)
+    ? best
+    : null
+}
+
+/** Two uprights are some way apart in every scanline, but nothing stands as far behind the second of them. */
+function comesAgain(lag: number, until: number, repeats: Repeats, bins: number): boolean {
+  const period = repeats.distance(lag)
+  for (let times = 2; times * period <= Math.min(until, bins / 2); times++) {
+    const peak = repeats.peakNear(Math.floor(times * period), 1)
+    if (repeats.excess(peak) < SAME_FAR * repeats.excess(lag)) return false
+  }
+  return true
 }
 
 /** Follows the period over 2 and 4 scanlines: the place of a far repeat is as well known as that of a near one. */
