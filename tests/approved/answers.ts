@@ -75,6 +75,30 @@ export function answersTo({ bytes, measure, merged = false }: ApprovedCapture): 
   return answers
 }
 
+/** Of a capture of syncs alone: whose they are, and what is wrong with them. */
+export function syncAnswersTo(bytes: Uint8Array): Answers {
+  const pulses: JudgedPulse[] = []
+  const answers: Answers = new Map()
+  const measurement = found(() => {
+    const measurer = new CaptureMeasurer({ onPulse: (pulse) => void pulses.push(pulse) })
+    measurer.write(bytes)
+    return measurer.end()
+  })
+  if (!('segments' in measurement)) {
+    flatten('error', measurement, answers)
+    return answers
+  }
+  const { channels, notices, segments } = measurement
+  flatten('channels', channels.map(({ name, role }) => `${name}=${role}`).join(' '), answers)
+  for (const { code, count, message } of notices) flatten(`notice ${code}`, `${count}: ${message}`, answers)
+  segments.forEach((segment, index) => {
+    flatten(`segment ${index}`, syncOf(measurement, segment), answers)
+    flatten(`segment ${index} line`, segment.sync.fit(measurement.timebase.resolutionTicks), answers)
+  })
+  flatten('pulses', pulsesOf(pulses), answers)
+  return answers
+}
+
 function found<T>(work: () => T): T | { code: string; message: string } {
   try {
     return work()
