@@ -1,9 +1,7 @@
-// Which channels are sync, by what they do: on transitions made by hand. A scanline is 1000 ticks, hsync 100 of them, and a
-// frame 200 scanlines, of which vsync has three.
+// Which channels are sync, by what they do: on wires made by hand.
 
 import { describe, expect, it, test } from 'vitest'
 import type { Role } from '../../src/capture/role.ts'
-import { newTransitionBatch } from '../../src/capture/transition-batch.ts'
 import { pictureEdges, silenceIn } from '../../src/sync/picture-silence.ts'
 import { keptPlaces, rareShare, scanlineRhythm, type Rhythm } from '../../src/sync/scanline-rhythm.ts'
 import {
@@ -13,61 +11,19 @@ import {
   vsyncLikeness,
 } from '../../src/sync/sync-by-behaviour.ts'
 import { areClose, pairFor, searchSync, type SyncPair } from '../../src/sync/sync-search.ts'
-import { channelActivity, type ChannelActivity } from '../../src/transitions/channel-activity.ts'
-import { TransitionStore } from '../../src/transitions/transition-store.ts'
-
-const PERIOD = 1000
-const SCANLINES = 620
-const FRAME = 200
-
-/** Pulses to the high level, from and to in ticks. */
-type Pulses = readonly (readonly [number, number])[]
-
-interface Capture {
-  store: TransitionStore
-  activities: ChannelActivity[]
-}
-
-/** Channels that start low, or, where told, high; then their pulses are low ones. */
-function captureOf(wires: readonly Pulses[], idle: readonly number[] = []): Capture {
-  const rows = wires.flatMap((pulses, channel) =>
-    pulses.flatMap(([from, to]) => [
-      { tick: from, channel, level: 1 - (idle[channel] ?? 0) },
-      { tick: to, channel, level: idle[channel] ?? 0 },
-    ]),
-  )
-  rows.sort((a, b) => a.tick - b.tick)
-  const store = new TransitionStore()
-  const batch = newTransitionBatch()
-  const append = (tick: number, channel: number, level: number): void => {
-    batch.tick[0] = tick
-    batch.channel[0] = channel
-    batch.level[0] = level
-    batch.count = 1
-    store.append(batch)
-  }
-  wires.forEach((_, channel) => append(0, channel, idle[channel] ?? 0))
-  for (const { tick, channel, level } of rows) append(tick, channel, level)
-  return { store, activities: channelActivity(store, wires.length, 1) }
-}
-
-const scanlines = (count = SCANLINES): number[] => Array.from({ length: count }, (_, n) => n)
-const hsync = (width = 100): Pulses => scanlines().map((n) => [n * PERIOD + 50, n * PERIOD + 50 + width])
-const isInVsync = (n: number): boolean => n % FRAME < 6
-/** Several strokes in each scanline but those around vsync; `at` the first, from the scanline's begin. */
-const picture = (at = 300, apart = 90, isDark = isInVsync): Pulses =>
-  scanlines().flatMap((n) =>
-    isDark(n)
-      ? []
-      : [0, 1, 2, 3].map((i): [number, number] => [
-          n * PERIOD + at + apart * i,
-          n * PERIOD + at + 40 + apart * i,
-        ]),
-  )
-const vsync = (scanlinesWide = 3, phase = 50, frame = FRAME): Pulses =>
-  [0, 1, 2, 3]
-    .filter((n) => (n * frame + scanlinesWide + 2) * PERIOD < SCANLINES * PERIOD)
-    .map((n) => [(n * frame + 1) * PERIOD + phase, (n * frame + 1 + scanlinesWide) * PERIOD + phase])
+import type { ChannelActivity } from '../../src/transitions/channel-activity.ts'
+import {
+  captureOf,
+  hsync,
+  isInVsync,
+  PERIOD,
+  picture,
+  SCANLINES,
+  scanlines,
+  vsync,
+  type Capture,
+  type Pulses,
+} from './hand-made-wires.ts'
 
 function rhythmOf({ store, activities }: Capture, channel = 0, only?: readonly number[]): Rhythm {
   return scanlineRhythm(store, activities, channel, 1, only)
