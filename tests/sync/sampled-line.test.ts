@@ -1,6 +1,6 @@
 // What samples leave of a line: every regular edge passes, every edge moved by more than two samples does not.
 
-import { expect, it, test } from 'vitest'
+import { describe, expect, it, test } from 'vitest'
 import { SampledLine } from '../../src/sync/sampled-line.ts'
 import { newRandom } from '../support/random.ts'
 
@@ -61,4 +61,113 @@ it('widens with jitter, and only with jitter', () => {
   expect(steady).toBeLessThan(1.3)
   expect(line.tolerance).toBeGreaterThan(5)
   expect(off).toBe(0)
+})
+
+describe('SampledLine, by hand in samples of 10 ticks', () => {
+  /** Steps of a period that beats fast: 1003.7 ticks are 100.37 samples. */
+  const steps = { mean: 1003.7, variance: 0.37 * 0.63 * 100, last: 1000 }
+  const started = (
+    lowest: number,
+    highest: number,
+    { scatter = 2.5, count = 20, floor = 0 } = {},
+  ): SampledLine => {
+    const line = new SampledLine(10)
+    line.start({ lowest, highest, mean: 0, scatter, count, steps }, floor)
+    return line
+  }
+
+  it('lies within a sample before every edge that was seen', () => {
+    // one place alone: the line lies anywhere in the sample before it
+    const line = started(0, 0)
+    expect(line.centre).toBe(0)
+    expect(line.tolerance).toBeCloseTo(10 * (1 + 0.5 + 0.12), 9)
+    // an edge 6 later: the line is at most 10 before that
+    line.add(6, NaN)
+    expect(line.centre).toBe(3)
+    expect(line.tolerance).toBeCloseTo(10 * (1 + 0.2 + 0.12), 9)
+    // and one 2 earlier: it is no later than that
+    line.add(-2, NaN)
+    expect(line.centre).toBe(2)
+    expect(line.tolerance).toBeCloseTo(10 * (1 + 0.1 + 0.12), 9)
+    // contradicting edges leave nothing unknown
+    line.add(12, NaN)
+    expect(line.tolerance).toBeCloseTo(11.2, 9)
+    expect(started(0, 8).centre).toBe(4)
+  })
+
+  it('wants less slack once it has seen many', () => {
+    expect(started(0, 0, { count: 511 }).tolerance).toBeCloseTo(16.2, 9)
+    expect(started(0, 0, { count: 512 }).tolerance).toBeCloseTo(15.5, 9)
+    expect(started(0, 0, { floor: 40 }).tolerance).toBe(40)
+  })
+
+  it('says what is off: further from its middle than its tolerance', () => {
+    const line = started(0, 8)
+    expect(line.tolerance).toBeCloseTo(10 * (1 + 0.1 + 0.12), 9)
+    expect([line.isOff(16.1), line.isOff(16.3), line.isOff(-8.1), line.isOff(-8.3)]).toEqual([
+      false,
+      true,
+      false,
+      true,
+    ])
+  })
+
+  it('moves against its prediction, and gives a little way each scanline', () => {
+    const line = started(0, 6)
+    line.shift(2)
+    expect(line.centre).toBe(1)
+    line.advance(1)
+    expect(line.centre).toBe(0)
+    // 0.03 ticks on either side
+    expect(line.tolerance).toBeCloseTo(10 * (1 + 0.2 + 0.003 + 0.12), 9)
+    // bounds that contradict each other by 6 give way by a 32nd of that
+    const torn = started(0, 16)
+    torn.advance(0)
+    torn.add(0, NaN)
+    torn.add(15.7, NaN)
+    expect(torn.tolerance).toBeCloseTo(11.2, 9)
+    for (let n = 0; n < 80; n++) torn.advance(0)
+    expect(torn.centre).toBeCloseTo(7.85, 1)
+    expect(torn.tolerance).toBeGreaterThan(11.2)
+    expect(torn.tolerance).toBeLessThan(14)
+  })
+
+  it('knows jitter by what sampling does not explain', () => {
+    expect(started(0, 9).jitterTicks).toBe(0)
+    // squares of 25 samples² on average, less 1/12 and what chance makes of it
+    const square = 25 - 1 / 12 - (3 * Math.sqrt(1 / 80 - 1 / 144)) / Math.sqrt(20)
+    expect(started(-50, 50, { scatter: 50 }).jitterTicks).toBeCloseTo(10 * Math.sqrt(square), 6)
+    expect(started(-50, 50, { scatter: 50 }).tolerance).toBeCloseTo(
+      10 * (1 + 0.12) + 5.5 * 10 * Math.sqrt(square),
+      6,
+    )
+  })
+
+  it('a slow beat looks like jitter, and takes proof', () => {
+    const line = new SampledLine(10)
+    const slow = { mean: 1000.2, variance: 0.02 * 0.98 * 100, last: 1000 }
+    line.start({ lowest: -20, highest: 20, mean: 0, scatter: 15, count: 20, steps: slow }, 0)
+    expect(line.jitterTicks).toBe(0)
+    // steps that no steady line makes: a tenth of a squared sample too much
+    line.start(
+      {
+        lowest: -20,
+        highest: 20,
+        mean: 0,
+        scatter: 15,
+        count: 20,
+        steps: { ...slow, variance: slow.variance + 10 },
+      },
+      0,
+    )
+    expect(line.jitterTicks).toBeCloseTo(10 * Math.sqrt(20 * (0.1 - 2e-4)), 0)
+    // coming round after two or three scanlines is slow as well, after five it is not
+    const jitterAt = (share: number): number => {
+      const steps = { mean: 1000 + 10 * share, variance: share * (1 - share) * 100, last: 1000 }
+      line.start({ lowest: -20, highest: 20, mean: 0, scatter: 15, count: 20, steps }, 0)
+      return line.jitterTicks
+    }
+    expect([0.04, 0.96, 0.5, 0.509, 1 / 3, 0.6601].map(jitterAt)).toEqual([0, 0, 0, 0, 0, 0])
+    for (const share of [0.06, 0.94, 0.2, 0.511, 0.35]) expect(jitterAt(share)).toBeGreaterThan(10)
+  })
 })
