@@ -15,9 +15,10 @@ import {
   WORDS,
   type MergeSource,
 } from '../../src/dots/dot-evidence.ts'
-import { PHASE_BINS } from '../../src/dots/edge-phases.ts'
+import { edgePhases, PHASE_BINS } from '../../src/dots/edge-phases.ts'
 import { learnBoundaries } from '../../src/dots/learnt-boundaries.ts'
 import { mergedEdges } from '../../src/dots/merged-edges.ts'
+import { mergedSamplesPerScanline, mergeFrames, type MergedFrames } from '../../src/dots/merge-frames.ts'
 import { newRandom } from '../support/random.ts'
 
 const DOT = 10
@@ -372,5 +373,111 @@ describe('learnBoundaries', () => {
     expect(guardDots[1]).toBeLessThan(0.2)
     const unknown = learnBoundaries(merge({ picture: () => half }), known)
     expect(unknown.guardDots[1]).toBe(0.2)
+  })
+})
+
+describe('mergeFrames', () => {
+  /** @param which of the frames take part */
+  function merged(
+    setup: Setup,
+    which = (_index: number): boolean => true,
+    periodDoubtTicks = 1e-5,
+  ): MergedFrames {
+    const set = merge(setup)
+    const frames = set.frames.filter(({ index }) => which(index))
+    const { recording, grid, planeCount, instants, rows } = set
+    return mergeFrames(
+      {
+        recording,
+        grid,
+        planeCount,
+        phases: edgePhases(recording, grid, 2),
+        sampleIntervalTicks: instants.intervalTicks,
+      },
+      { instants, rows, frames, edges: mergedEdges({ ...set, frames }), periodDoubtTicks },
+      DOTS,
+    )!
+  }
+  const wrong = ({ raster }: MergedFrames): number =>
+    raster.codes.reduce((sum, code, i) => sum + (code === PICTURE[i] ? 0 : 1), 0)
+
+  it('draws what the frames show together, dot for dot', () => {
+    const all = merged({})
+    expect(wrong(all)).toBe(0)
+    expect(all.raster).toMatchObject({
+      dotsPerScanline: DOTS,
+      scanlines: ROWS,
+      dotsWithoutSample: 0,
+      frame: 0,
+      whole: true,
+      firstScanline: FIRST,
+    })
+    expect(all.raster.seen.every((seen) => seen === 1)).toBe(true)
+    expect(all.parts).toEqual([])
+    expect([all.disputed, all.unsampled].map((marks) => marks.reduce((sum, is) => sum + is, 0))).toEqual([
+      0, 0,
+    ])
+    expect(all.jitterTicks).toBeLessThan(0.1)
+    expect(all.guardTicks).toBeLessThan(0.5)
+    // a frame is 24000 ticks, 3256.45 samples of 7.37
+    expect(all.stepSamples.value).toBeCloseTo(24_000 / 7.37 - 3256, 2)
+    expect(all.coverage).toMatchObject({ moreFrames: 0, gridMoves: true })
+  })
+
+  it('reads fast samples frame by frame', () => {
+    const fast = merged({ interval: 2.3, frames: 4 })
+    expect(wrong(fast)).toBe(0)
+    expect(fast.guardTicks).toBe(0)
+    expect(fast.jitterTicks).toBe(0)
+  })
+
+  it('knows which rows were captured, and draws nothing in the others', () => {
+    const part = merged({ frames: 2, lastRows: 25, interval: 3.9 }, (index) => index === 1)
+    expect([...part.raster.seen]).toEqual(Array.from({ length: ROWS }, (_, row) => (row < 25 ? 1 : 0)))
+    expect(part.raster).toMatchObject({ whole: false, frame: null, firstScanline: FIRST + ROWS })
+    expect(part.raster.codes.subarray(25 * DOTS).every((code) => code === 0)).toBe(true)
+    expect(part.unsampled.subarray(25 * DOTS).every((is) => is === 1)).toBe(true)
+    expect(part.raster.dotsWithoutSample).toBeGreaterThanOrEqual(35 * DOTS)
+    const both = merged({ frames: 2, lastRows: 25, interval: 3.9 })
+    expect(both.raster.seen.every((seen) => seen === 1)).toBe(true)
+    expect(both.raster).toMatchObject({ whole: true, frame: 0 })
+  })
+
+  it('lights a dot that no sample met where both beside it are lit', () => {
+    // one frame, samples as long as a dot: many fall too near a boundary
+    const { raster, unsampled } = merged({ frames: 1, interval: 9.7 })
+    expect(raster.dotsWithoutSample).toBe(unsampled.reduce((sum, is) => sum + is, 0))
+    expect(raster.dotsWithoutSample).toBeGreaterThan(size / 8)
+    // of plane 0, which has no delay
+    for (const [i, code] of raster.codes.entries()) {
+      if (unsampled[i] === 0) expect(code & 1, String(i)).toBe(truth(0, i))
+      else if (unsampled[i - 1] === 0 && unsampled[i + 1] === 0 && truth(0, i - 1) + truth(0, i + 1) < 2)
+        expect(code & 1 & ~truth(0, i), String(i)).toBe(0)
+    }
+    expect(raster.codes.some((code, i) => unsampled[i] === 1 && code !== 0)).toBe(true)
+  })
+
+  it('says what changes', () => {
+    const other = PICTURE.map((code, i) =>
+      i % DOTS >= 10 && i % DOTS < 14 && i < 4 * DOTS ? code ^ 1 : code,
+    )
+    const { parts, disputed } = merged({ picture: (frame) => (frame % 4 < 2 ? PICTURE : other) })
+    expect(parts).toHaveLength(1)
+    expect(parts[0]).toMatchObject({ kind: 'blinking', area: { left: 10, top: 0, right: 14, bottom: 4 } })
+    expect(disputed.reduce((sum, is) => sum + is, 0)).toBe(16)
+  })
+
+  it('is as fast as the gaps between samples, and what the period leaves open', () => {
+    const { grid, instants } = merge()
+    const at = (gapTicks: number, periodDoubtTicks: number): number =>
+      mergedSamplesPerScanline(
+        { grid } as never,
+        { edges: { gapTicks }, instants, periodDoubtTicks } as never,
+      )
+    const scanlines = FIRST + FRAMES * ROWS
+    expect(at(0.5, 0)).toBeCloseTo(LINE / 0.5, 6)
+    expect(at(0.5, 1e-4)).toBeCloseTo(LINE / (0.5 + 1e-4 * scanlines), 6)
+    // no finer than a 32nd of a sample
+    expect(at(0.01, 0)).toBeCloseTo((LINE * 32) / 7.37, 6)
   })
 })
