@@ -148,7 +148,8 @@ function borderOf(raster: DotRaster, lit: Area, blank: number): number | null {
     while (last > first && codes[base + last] === blank) last--
     const code = codes[base + first]!
     if (first >= lit.right || codes[base + last] !== code) continue
-    let thick = 0
+    // the outermost are of this colour
+    let thick = 1
     while (
       thick < MIN_BORDER_DOTS &&
       codes[base + first + thick] === code &&

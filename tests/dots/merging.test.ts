@@ -233,6 +233,20 @@ test('evidenceOfFrames: every frame by itself, as single frames are read', () =>
   expect([0, 28, 29, 30, 59].map(shown)).toEqual([3, 3, 2, 2, 2])
 })
 
+test('more frames than a word of bits holds', () => {
+  const source = merge({ interval: 4.3, frames: 36 })
+  const phase = { commonDots: 0, byEdge: Float64Array.of(0.2, 0.2, 0.2 + DELAYS[0]!, 0.2 + DELAYS[1]!) }
+  const known = [...PICTURE.keys()].findIndex((i) => i % DOTS === 20)
+  for (const { high, low } of [evidenceOfFrames(source, phase), dotEvidence(source, guards(0.2))]) {
+    const seen = [0, 1].map((word) => high[known * WORDS + word]! | low[known * WORDS + word]!)
+    expect(seen[1]).not.toBe(0)
+    // frames 32 to 35 alone
+    expect(seen[1]! >>> 4).toBe(0)
+    expect(framesThatShow(high, known) + framesThatShow(low, known)).toBeGreaterThan(32)
+  }
+  expect(compared(dotStates(evidenceOfFrames(source, phase), EVERY_FRAME)).wrong).toBe(0)
+})
+
 describe('mergedEdges', () => {
   it('finds edges to a gap between neighbouring samples, by plane and direction', () => {
     const { phases, gapTicks, places } = mergedEdges(merge())
