@@ -84,7 +84,7 @@ describe('SyncFollower', () => {
     // a frame and a half after its last vsync
     const first = [...hsync(50, 370), ...vsync(...every(100, 3))]
     const second = [...hsync(370_450, 365, 730), ...vsync(400_000, 480_300, 560_600)]
-    const { segments, gaps } = follow([...first, ...second], 637_000)
+    const { segments, gaps } = follow([...first, ...second], 636_600)
     expect(segments.map(({ scanlines }) => scanlines)).toEqual([370, 365])
     expect(segments.map(faults)).toEqual([[], []])
     expect(lengths(segments[1]!)).toEqual([110, 110, NaN])
