@@ -116,3 +116,139 @@ test('polarity is that of the level that takes less of the time', () => {
   expect(polarityOf(tick, [1, 0, 1, 0, 1], 5)).toBe('positive')
   expect(polarityOf(tick, [0, 1, 0, 1, 0], 5)).toBe('negative')
 })
+
+describe('what a lock says, in samples of 10 ticks', () => {
+  /** Exact pulses from [lead, trail] on. */
+  function lockOf(pulses: readonly (readonly [number, number])[]): SyncLock | undefined {
+    const edges = pulses.flat()
+    return acquireSync(
+      Float64Array.from(edges),
+      Uint8Array.from(edges, (_, i) => (i + 1) & 1),
+      edges.length,
+      10,
+    )
+  }
+  const line = (n: number, late = 0, width = 100): [number, number] => [
+    1000 * n + 50 + late,
+    1000 * n + 50 + late + width,
+  ]
+  const lines = (count: number, from = 0): [number, number][] =>
+    Array.from({ length: count }, (_, i) => line(from + i))
+
+  it('is what even pulses are', () => {
+    expect(lockOf(lines(20))).toMatchObject({
+      polarity: 'positive',
+      periodTicks: 1000,
+      widthTicks: 100,
+      widthScatterTicks: 0,
+      startTick: 50,
+      startEdge: 0,
+      leads: {
+        lowest: 0,
+        highest: 0,
+        count: 20,
+        isJittery: false,
+        steps: { mean: 1000, variance: 0, last: 1000 },
+      },
+      trails: { lowest: 100, highest: 100, count: 20, isJittery: false },
+    })
+  })
+
+  it('begins with the first pulse of the longest regular train', () => {
+    // strangers first, and one pulse that is out of step
+    const lock = lockOf([[100, 140], [420, 470], line(1, 0), line(2, 350), ...lines(20, 3)])!
+    expect(lock.periodTicks).toBeCloseTo(1000, 6)
+    expect(lock.startTick % 1000).toBeCloseTo(50, 6)
+    expect([4, 8]).toContain(lock.startEdge)
+  })
+
+  it('takes no part of a train in which half of the scanlines lack their pulse', () => {
+    const sparse = (every: number): SyncLock | undefined =>
+      lockOf(lines(60).filter((_, n) => n < 6 || n % every === 0))
+    expect(sparse(2)).toBeDefined()
+    expect(sparse(2)!.periodTicks % 1000).toBeCloseTo(0, 6)
+    const pairs = lockOf([line(0), line(1)])
+    expect(pairs).toBeUndefined()
+    expect(lockOf([line(0), line(1), line(2)])!.periodTicks).toBe(1000)
+  })
+
+  it('wants a period of more than four samples', () => {
+    const fast = (period: number): SyncLock | undefined =>
+      lockOf(Array.from({ length: 40 }, (_, n): [number, number] => [n * period, n * period + 10]))
+    expect(fast(40)).toBeUndefined()
+    expect(fast(50)).toMatchObject({ periodTicks: 50, widthTicks: 10 })
+  })
+
+  it('puts pieces together up to 1.3 widths from the first edge, and begins with the first', () => {
+    const cut = lines(30).flatMap(([lead, trail], n): [number, number][] =>
+      n % 3 === 0
+        ? [
+            [lead, lead + 30],
+            [lead + 40, trail],
+          ]
+        : [[lead, trail]],
+    )
+    expect(lockOf(cut)).toMatchObject({ widthTicks: 100, startEdge: 0, periodTicks: 1000 })
+    // a piece too far off makes no wider pulse
+    const beside = lines(30).flatMap(([lead, trail]): [number, number][] => [
+      [lead, trail],
+      [lead + 95 + 40, lead + 145],
+    ])
+    expect(lockOf(beside)!.widthTicks).toBe(100)
+  })
+
+  it('is not misled by broad pulses of a vsync, nor by spikes', () => {
+    const composite = lines(60).map(([lead, trail], n): [number, number] => [
+      lead,
+      n === 30 || n === 31 ? lead + 900 : trail,
+    ])
+    expect(lockOf(composite)).toMatchObject({ widthTicks: 100, periodTicks: 1000 })
+    const spiky = lines(60).flatMap((pulse, n): [number, number][] => [
+      pulse,
+      [1000 * n + 400 + 7 * n, 1000 * n + 410 + 7 * n],
+    ])
+    expect(lockOf(spiky)!.periodTicks).toBeCloseTo(1000, 1)
+    expect(lockOf(spiky)!.widthTicks).toBe(100)
+  })
+
+  it('of several pulses a scanline takes the sum that repeats', () => {
+    const thrice = lines(40).flatMap(([lead, trail]): [number, number][] => [
+      [lead, trail],
+      [lead + 350, lead + 380],
+      [lead + 800, lead + 830],
+    ])
+    const lock = lockOf(thrice)!
+    expect(lock.periodTicks).toBe(1000)
+    expect(lock.widthTicks).toBe(100)
+    expect(lock.startEdge).toBe(0)
+  })
+
+  it('knows edges that jitter, and widths that scatter with them', () => {
+    const random = newRandom(12)
+    const jittery = Array.from({ length: 120 }, (_, n): [number, number] => {
+      const lead = 10 * Math.round((1000 * n + 50 + 12 * random.gaussian()) / 10)
+      return [lead, 10 * Math.round((1000 * n + 150 + 12 * random.gaussian()) / 10)]
+    })
+    const lock = lockOf(jittery)!
+    expect([lock.leads.isJittery, lock.trails.isJittery]).toEqual([true, true])
+    // with what samples add, 10 / sqrt(12)
+    expect(lock.leads.scatter).toBeGreaterThan(10)
+    expect(lock.leads.scatter).toBeLessThan(15)
+    // two edges, each by itself
+    expect(lock.widthScatterTicks / (12.3 * Math.SQRT2)).toBeGreaterThan(0.8)
+    expect(lock.widthScatterTicks / (12.3 * Math.SQRT2)).toBeLessThan(1.2)
+    expect(Math.abs(lock.widthTicks - 100)).toBeLessThan(12)
+    expect(Math.abs(lock.periodTicks - 1000)).toBeLessThan(0.5)
+  })
+
+  it('leaves misplaced and misshapen pulses out', () => {
+    const list = lines(40)
+    list[10] = line(10, 7)
+    list[20] = line(20, 0, 190)
+    const lock = lockOf(list)!
+    expect([lock.widthTicks, lock.widthScatterTicks]).toEqual([100, 0])
+    const moved = lockOf(lines(40).map((pulse, n) => (n === 10 ? line(10, 40) : pulse)))!
+    expect(moved.leads).toMatchObject({ count: 39 })
+    expect(moved.periodTicks).toBeCloseTo(1000, 6)
+  })
+})
