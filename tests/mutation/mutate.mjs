@@ -43,7 +43,7 @@ const all = options.folders
   .split(',')
   .flatMap((name) => filesIn(folder, `src/${name}`, '.js'))
   .flatMap((file) => mutantsOf(file, sources.get(file)))
-  .map((mutant) => ({ ...mutant, places: places(mutant) }))
+  .map((mutant) => ({ ...mutant, ...places(mutant) }))
 
 const offsets = {}
 for (const { file, offset } of all.flatMap((mutant) => mutant.places)) (offsets[file] ??= []).push(offset)
@@ -57,6 +57,11 @@ const tests = (await watchedTests(folder, offsets, new RegExp(options.tests))).m
   tried: 0,
   noticed: 0,
 }))
+/** Test files that look at a constant themselves, such as a table: what they reach in functions says nothing of that. */
+const wordsOf = new Map()
+for (const { file } of tests)
+  if (!wordsOf.has(file))
+    wordsOf.set(file, new Set(readFileSync(join(folder, file), 'utf8').match(/[\w$]+/g)))
 const wanted = all.filter(({ file }) => file.includes(options.only))
 const chosen = shuffled(wanted, Number(options.seed)).slice(0, Number(options.count))
 console.log(
@@ -106,7 +111,11 @@ function testsFor(mutant) {
   const bits = mutant.places.map(({ file, offset }) => bitOf.get(`${file}:${offset}`))
   const worth = ({ tried, noticed, ms, loadMs }) => (noticed + 0.5) / (tried + 5) / (20 + ms + loadMs / 4)
   const reaching = tests
-    .filter(({ hits }) => bits.some((bit) => hits[bit >> 3] & (1 << (bit & 7))))
+    .filter(
+      ({ file, hits }) =>
+        bits.some((bit) => hits[bit >> 3] & (1 << (bit & 7))) ||
+        mutant.names.some((name) => wordsOf.get(file).has(name)),
+    )
     .sort((a, b) => worth(b) - worth(a))
   const list = []
   let ms = 0

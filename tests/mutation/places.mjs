@@ -4,7 +4,8 @@ import { parseSync } from 'oxc-parser'
 
 /**
  * @param {Map<string, string>} sources of the whole program, by file
- * @returns {(mutant: { file: string, start: number }) => { file: string, offset: number }[]}
+ * @returns {(mutant: { file: string, start: number }) => { places: { file: string, offset: number }[], names: string[] }} with
+ *   the constants that it shows in: a test may look at these itself
  */
 export function placesOf(sources) {
   const modules = new Map([...sources].map(([file, source]) => [file, outlineOf(file, source)]))
@@ -28,9 +29,10 @@ export function placesOf(sources) {
   }
   return ({ file, start }) => {
     const { functions, constants } = modules.get(file)
-    if (isIn(functions, start)) return [{ file, offset: start }]
+    if (isIn(functions, start)) return { places: [{ file, offset: start }], names: [] }
     const constant = constants.find((one) => isIn([one], start))
-    return constant ? usesOf(constant.name, new Set()) : []
+    const names = new Set()
+    return { places: constant ? usesOf(constant.name, names) : [], names: [...names] }
   }
 }
 
