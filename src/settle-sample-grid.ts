@@ -101,7 +101,7 @@ export function withoutScanlineGrid(
   return digitGrid(roundedToTicks)
 }
 
-/** The file's last digit, of which nothing tells whether it is the sample. */
+/** The file's last digit, or its tick, of which nothing tells whether it is the sample. */
 function digitGrid(digitTicks: number): SampleGrid {
   return { intervalTicks: digitTicks, uncertaintyTicks: 0, coarserThanTick: false, rounded: false }
 }
@@ -151,6 +151,5 @@ export function withoutDotGrid(
   // dots may be doubled, or edges retimed on both clock edges
   const isDots = STANDARDS.some(({ dotsPerScanline }) => [0.5, 1, 2].includes(parts / dotsPerScanline))
   if (!isDots) return grid
-  if (roundedToTicks === undefined) return TICK_GRID
-  return digitGrid(roundedToTicks)
+  return digitGrid(roundedToTicks ?? 1)
 }

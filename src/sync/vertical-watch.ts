@@ -34,8 +34,8 @@ export class VerticalWatch {
   readonly #recorder = new VerticalRecorder()
   #judge = new VerticalJudge()
   #held: SyncFault[] = []
-  /** Times of pulses that may be equalizing ones, until an interval says more about them. */
-  #unsure: number[] = []
+  /** Pulses that may be equalizing ones, until an interval says more about them. */
+  #unsure: SyncFault[] = []
   #period = NaN
   #pulseLevel = 1
   #jitter = 0
@@ -122,7 +122,7 @@ export class VerticalWatch {
   /** It may be an equalizing pulse. */
   #leave(fault: SyncFault): void {
     this.#listener.dropped(fault)
-    this.#unsure.push(fault.tick)
+    this.#unsure.push(fault)
     if (this.#unsure.length === MAX_UNSURE) this.#tellUnsure(MAX_UNSURE / 2)
   }
 
@@ -148,8 +148,7 @@ export class VerticalWatch {
   #tell(judged: readonly JudgedInterval[]): void {
     for (const { interval, judgement, shift } of judged) {
       this.#listener.intervalJudged(interval.frame, judgement !== undefined, shift)
-      const [begin, end] = [interval.scale.tickOf(interval.from), interval.scale.tickOf(interval.to)]
-      this.#unsure = this.#unsure.filter((tick) => tick < begin || tick >= end)
+      this.#unsure = divided(this.#unsure, interval)[1]
       const [within, beside] = judgement ? divided(interval.faults, interval) : [[], interval.faults]
       for (const fault of within) this.#listener.dropped(fault)
       for (const fault of beside) {

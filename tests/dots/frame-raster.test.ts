@@ -10,6 +10,7 @@ import type { ScanlineGrid } from '../../src/dots/scanline-grid.ts'
 import type { Recording } from '../../src/dots/video-recorder.ts'
 import type { FrameSync } from '../../src/sync/frame-sync.ts'
 import { newRandom } from '../support/random.ts'
+import { recordingOf as recordingOfRows } from './hand-made-recording.ts'
 
 const LINE = 400
 
@@ -20,22 +21,11 @@ const grid = (lines: number, firstNumber = 0): ScanlineGrid => ({
   jitterTicks: 0,
 })
 
+/** Whose first frame is the fifth of the capture. */
 const recordingOf = (
   rows: readonly (readonly [number, number])[],
   more: Partial<Recording> = {},
-): Recording => ({
-  initialLevels: 0,
-  tick: Float64Array.from(rows, ([tick]) => tick),
-  levels: Uint16Array.from(rows, ([, levels]) => levels),
-  rows: rows.length,
-  scanlineNumber: [],
-  scanlineTick: [],
-  frames: [],
-  firstFrame: 4,
-  overflowed: false,
-  sync: null,
-  ...more,
-})
+): Recording => recordingOfRows(rows, { firstFrame: 4, ...more })
 
 const bins = ({ histogram }: { histogram: Float64Array }): [number, number][] =>
   [...histogram.entries()].filter(([, count]) => count > 0)

@@ -20,6 +20,7 @@ import { learnBoundaries } from '../../src/dots/learnt-boundaries.ts'
 import { mergedEdges } from '../../src/dots/merged-edges.ts'
 import { mergedSamplesPerScanline, mergeFrames, type MergedFrames } from '../../src/dots/merge-frames.ts'
 import { newRandom } from '../support/random.ts'
+import { recordingOf } from './hand-made-recording.ts'
 
 const DOT = 10
 const DOTS = 40
@@ -89,18 +90,7 @@ function merge({
   }
   const lines = FIRST + (frames - 1) * ROWS + lastRows
   return {
-    recording: {
-      initialLevels: 0,
-      tick: Float64Array.from(tick),
-      levels: Uint16Array.from(levels),
-      rows: tick.length,
-      scanlineNumber: [],
-      scanlineTick: [],
-      frames: [],
-      firstFrame: 0,
-      overflowed: false,
-      sync: null,
-    },
+    recording: recordingOf(tick.map((at, row) => [at, levels[row]!])),
     grid: {
       firstNumber: 0,
       start: Float64Array.from({ length: lines + 1 }, (_, line) => LINE * line),

@@ -9,6 +9,7 @@ import { sampleInstants } from '../../src/dots/sample-instants.ts'
 import { scanlineGrid, type ScanlineGrid } from '../../src/dots/scanline-grid.ts'
 import type { Recording } from '../../src/dots/video-recorder.ts'
 import type { FrameSync } from '../../src/sync/frame-sync.ts'
+import { recordingOf } from './hand-made-recording.ts'
 
 const DOTS = 10
 const LINES = 6
@@ -18,22 +19,6 @@ const grid: ScanlineGrid = {
   start: Float64Array.from({ length: LINES + 1 }, (_, line) => 1000 + 100 * line),
   periodTicks: 100,
   jitterTicks: 0,
-}
-
-function recordingOf(rows: readonly (readonly [number, number])[], more: Partial<Recording> = {}): Recording {
-  return {
-    initialLevels: 0,
-    tick: Float64Array.from([...rows.map(([tick]) => tick), 0, 0]),
-    levels: Uint16Array.from([...rows.map(([, levels]) => levels), 9, 9]),
-    rows: rows.length,
-    scanlineNumber: [],
-    scanlineTick: [],
-    frames: [],
-    firstFrame: 0,
-    overflowed: false,
-    sync: null,
-    ...more,
-  }
 }
 
 /** Boundaries of plane 0 falling, rising, of plane 1 falling, rising. */
