@@ -171,8 +171,8 @@ export function notJudged({ notJudged: list }: PulseMeasurement): string[] {
         )
       case 'half-scanline-pulses':
         return (
-          `${count(times, 'pulse')} half a scanline from where sync is, near either end or beside a broad pulse: they may be ` +
-          'equalizing pulses of a vsync that was not captured whole'
+          `${count(times, 'pulse')} half a scanline from where sync is, near either end or beside a broad pulse: ` +
+          'a vsync that was not captured whole may have equalizing pulses there'
         )
     }
   })
