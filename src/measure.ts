@@ -6,7 +6,7 @@ import { AnyReader } from './capture/any-reader.ts'
 import type { CaptureExtent, CaptureHeader, CaptureReader } from './capture/capture-header.ts'
 import { rolesFromNames } from './capture/channel-roles.ts'
 import type { Role } from './capture/role.ts'
-import type { TransitionBatch } from './capture/transition-batch.ts'
+import { batchesInTurn, type TransitionBatch } from './capture/transition-batch.ts'
 import { SignalError } from './errors.ts'
 import type { MeasureOptions } from './measure-options.ts'
 import type { SegmentMeasurement } from './measure-segment.ts'
@@ -73,6 +73,7 @@ export class CaptureMeasurer {
       timeUnit: options.timeUnit,
       sampleRateHz: options.sampleRateHz,
       onHeader: (header) => measurer.open(header),
+      nextBatch: batchesInTurn(),
       sink: (batch) => measurer.take(batch),
     })
   }
@@ -130,7 +131,7 @@ export class TransitionMeasurer {
     return this.#options.quick === true && this.#pass?.hasEnough === true
   }
 
-  /** @param batch valid during the call */
+  /** @param batch stays as it is until KEPT_BATCHES more were taken */
   take(batch: TransitionBatch): void {
     this.#transitions += batch.count
     if (this.#pass) {

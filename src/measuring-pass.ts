@@ -1,7 +1,8 @@
 // The streaming part of a measurement: roles are known, and every transition goes to the stage that wants it.
 
 import type { CaptureHeader } from './capture/capture-header.ts'
-import { LEVEL_UNKNOWN, NO_LEVEL } from './capture/transition-batch.ts'
+import { BATCH_ROWS, LEVEL_UNKNOWN, NO_LEVEL } from './capture/transition-batch.ts'
+import type { VideoRows } from './dots/passed-rows.ts'
 import { HSYNC_BIT, VSYNC_BIT } from './dots/sync-recorder.ts'
 import { VideoRecorder } from './dots/video-recorder.ts'
 import type { JudgedPulse, MeasureOptions } from './measure-options.ts'
@@ -33,9 +34,6 @@ export const MAX_SEGMENTS = 64
 const MAX_PLANES = 16
 /** How far around a false pulse colour edges are looked for, to tell how dense they are there, in NEAR_SAMPLES. */
 const AROUND_REACHES = 50
-/** Rows that are looked at for clips before they are measured. */
-const CLIP_ROWS = 8192
-
 // what to do with a transition of a channel; planes follow from KIND_PLANE on
 const KIND_NONE = 0
 const KIND_SCANLINE = 1
@@ -164,30 +162,25 @@ export class MeasuringPass implements SyncListener {
     return kind
   }
 
-  /** Columns as in a TransitionBatch. */
+  /** Columns as in a TransitionBatch, or longer ones, that stay as they are for KEPT_BATCHES more calls. */
   feed(ticks: Float64Array, channels: Uint16Array, levels: Uint8Array, count: number): void {
-    const step = this.clips ? CLIP_ROWS : count
-    for (let from = 0; from < count; from += step) {
-      const to = Math.min(count, from + step)
+    const planeBit = this.#planeBit
+    const last = this.#last
+    for (let from = 0; from < count; from += BATCH_ROWS) {
+      const to = Math.min(count, from + BATCH_ROWS)
       this.clips?.push(ticks, channels, levels, from, to)
-      this.#feedRows(ticks, channels, levels, from, to)
+      this.#feedRows({ ticks, channels, levels, from, to, planeBit, last })
     }
   }
 
-  #feedRows(
-    ticks: Float64Array,
-    channels: Uint16Array,
-    levels: Uint8Array,
-    from: number,
-    count: number,
-  ): void {
-    const last = this.#last
-    const planeBit = this.#planeBit
+  #feedRows(rows: VideoRows): void {
+    const { ticks, channels, levels, from, to } = rows
     const recorder = this.#recorder
-    for (let row = from; row < count; row++) {
-      row = recorder.pushRun(ticks, channels, levels, row, count, planeBit, last)
-      if (row < count) this.#takeOther(ticks[row]!, channels[row]!, levels[row]!)
+    for (let row = from; row < to; row++) {
+      row = recorder.take(rows, row)
+      if (row < to) this.#takeOther(ticks[row]!, channels[row]!, levels[row]!)
     }
+    recorder.endBatch()
   }
 
   /** Any other row: sync, a repeated level, one from or to an unknown level. */

@@ -3,6 +3,9 @@
 /** Rows in one batch. */
 export const BATCH_ROWS = 8192
 
+/** A batch stays as it is until so many more were handed over: who passes rows over may come back to them. */
+export const KEPT_BATCHES = 4
+
 /** Levels a transition can lead to. */
 export const LEVEL_LOW = 0
 export const LEVEL_HIGH = 1
@@ -27,6 +30,13 @@ export interface TransitionBatch {
 
 /** Takes one batch; must copy what it wants to keep. */
 export type TransitionSink = (batch: TransitionBatch) => void
+
+/** Batches to fill one after the other, each as long as it is kept, for `ReaderOptions.nextBatch`. */
+export function batchesInTurn(): () => TransitionBatch {
+  const batches = Array.from({ length: KEPT_BATCHES + 1 }, newTransitionBatch)
+  let filled = 0
+  return () => batches[filled++ % batches.length]!
+}
 
 export function newTransitionBatch(): TransitionBatch {
   return {

@@ -1,13 +1,13 @@
 // A ring of transition batches in memory that two threads share: one fills them, the other takes them, nothing is copied.
 
-import { BATCH_ROWS, type TransitionBatch } from '../capture/transition-batch.ts'
+import { BATCH_ROWS, KEPT_BATCHES, type TransitionBatch } from '../capture/transition-batch.ts'
 
 /** Batches that may lie between the threads: reading goes on while roles are settled, which takes a quarter of a second. */
 const SLOTS = 256
 
 // Words of control. Counts only grow; a slot is a count modulo SLOTS.
 const FILLED = 0
-const TAKEN = 1
+const RELEASED = 1
 const CONTROL_WORDS = 2
 const PROGRESS_AT = CONTROL_WORDS * Int32Array.BYTES_PER_ELEMENT
 const TICKS_AT = PROGRESS_AT + 2 * Float64Array.BYTES_PER_ELEMENT
@@ -37,6 +37,8 @@ export class BatchRing {
   readonly #progress: Float64Array
   readonly #counts: Int32Array
   readonly #slots: TransitionBatch[]
+  /** Of the end that takes: batches so far. */
+  #taken = 0
 
   constructor(memory: SharedArrayBuffer) {
     this.#control = new Int32Array(memory, 0, CONTROL_WORDS)
@@ -67,9 +69,9 @@ export class BatchRing {
   free(): TransitionBatch {
     const filled = Atomics.load(this.#control, FILLED)
     for (;;) {
-      const taken = Atomics.load(this.#control, TAKEN)
-      if (filled - taken < SLOTS) return this.#slots[filled % SLOTS]!
-      Atomics.wait(this.#control, TAKEN, taken)
+      const released = Atomics.load(this.#control, RELEASED)
+      if (filled - released < SLOTS) return this.#slots[filled % SLOTS]!
+      Atomics.wait(this.#control, RELEASED, released)
     }
   }
 
@@ -81,23 +83,23 @@ export class BatchRing {
     Atomics.notify(this.#control, FILLED)
   }
 
-  /** Hands the oldest batch to `use`, which must not keep it; false where there is none. */
+  /** Hands the oldest batch to `use`, for which it stays as it is until KEPT_BATCHES more; false where there is none. */
   take(use: (batch: TransitionBatch) => void): boolean {
-    const taken = Atomics.load(this.#control, TAKEN)
-    if (Atomics.load(this.#control, FILLED) === taken) return false
-    const slot = taken % SLOTS
+    if (Atomics.load(this.#control, FILLED) === this.#taken) return false
+    const slot = this.#taken % SLOTS
     const batch = this.#slots[slot]!
     batch.count = this.#counts[slot]!
     use(batch)
-    Atomics.store(this.#control, TAKEN, taken + 1)
-    Atomics.notify(this.#control, TAKEN)
+    this.#taken++
+    if (this.#taken <= KEPT_BATCHES) return true
+    Atomics.store(this.#control, RELEASED, this.#taken - KEPT_BATCHES)
+    Atomics.notify(this.#control, RELEASED)
     return true
   }
 
   /** Waits, without blocking, until there is a batch; at most the given time. */
   async filled(mostMs: number): Promise<void> {
-    const taken = Atomics.load(this.#control, TAKEN)
-    const waiting = waitAsync(this.#control, FILLED, taken, mostMs)
+    const waiting = waitAsync(this.#control, FILLED, this.#taken, mostMs)
     if (!waiting.async) return
     // such a wait alone does not keep a process alive, whose other thread may have ended
     const alive = setTimeout(() => undefined, mostMs)

@@ -3,6 +3,7 @@
 
 import type { FrameSync } from '../sync/frame-sync.ts'
 import { firstFrom } from '../transitions/rising-ticks.ts'
+import { PassedRows, type PassedRun, type VideoRows } from './passed-rows.ts'
 import { SyncRecorder, type SyncEdges } from './sync-recorder.ts'
 
 /** Most rows kept of one segment: two frames of the busiest picture there is (640 x 350 dots, each another colour). */
@@ -76,9 +77,11 @@ export class VideoRecorder {
   readonly sync: SyncRecorder | undefined
   readonly #wanted: WantedFrames
   readonly #queue = new RowQueue()
+  /** Newer than what is in the queue; empty while rows are kept. */
+  readonly #passed = new PassedRows()
   /** Levels after the newest row that left the queue. */
   #levels = 0
-  /** Levels after the newest row. */
+  /** Levels after the newest row that is not passed over. */
   #newest = 0
   #recording: Recording | undefined
   #closed = true
@@ -97,12 +100,14 @@ export class VideoRecorder {
 
   /** A plane that is high when the capture begins. */
   setInitial(planeBit: number): void {
+    this.#readPassed()
     this.#newest |= planeBit
     this.#levels = this.#newest
   }
 
   /** One change of a plane; several at one tick may come as several rows. */
   push(tick: number, planeBit: number, level: number): void {
+    this.#readPassed()
     this.#newest = level === 1 ? this.#newest | planeBit : this.#newest & ~planeBit
     const queue = this.#queue
     if (queue.tail === queue.tick.length) this.#makeRoom()
@@ -113,23 +118,61 @@ export class VideoRecorder {
 
   /**
    * Takes rows as long as they are planes that change from one known level to the other, as nearly all rows do.
-   * The hot loop of the whole flow: all it needs is in locals, and it does not branch on the level, which of a dithered
-   * picture no processor can guess.
    *
-   * @param ticks columns as in a TransitionBatch, also `channels` and `levels`
-   * @param from first row; `count` is one past the last
-   * @param planeBit bit by channel, 0 for what is no plane
-   * @param last level by channel; kept up to date
-   * @returns the first row it did not take, `count` where it took all
+   * @param from first row
+   * @returns the first row it did not take, `rows.to` where it took all
    */
-  pushRun(
-    ticks: Float64Array,
-    channels: Uint16Array,
-    levels: Uint8Array,
+  take(rows: VideoRows, from: number): number {
+    if (this.#closed && this.#passed.canPass(rows)) return this.#passed.pass(rows, from)
+    this.#readPassed()
+    return this.#pushRun(rows, rows.last, from, rows.to)
+  }
+
+  /** A batch is over. Those that will not stay as they are for long are let go, or read where they are not settled. */
+  endBatch(): void {
+    this.#passed.endBatch()
+    while (this.#passed.isTooLong) {
+      const levels = this.#passed.letGo(this.#settledTick)
+      if (levels === undefined) {
+        this.#readRun(this.#passed.shift()!)
+      } else {
+        this.#levels = levels
+        this.#newest = levels
+        this.#queue.head = this.#queue.tail
+      }
+    }
+  }
+
+  /** Reads what was passed over, for somebody asks for it. */
+  #readPassed(): void {
+    for (;;) {
+      const run = this.#passed.shift()
+      if (!run) return
+      this.#readRun(run)
+      if (this.#passed.oldest) continue
+      const { last, planeBit } = run.rows
+      for (const [channel, level] of run.lastBefore.entries()) {
+        if ((planeBit[channel]! & run.planes) !== 0) last[channel] = level
+      }
+    }
+  }
+
+  #readRun({ rows, from, to, lastBefore }: PassedRun): void {
+    for (let row = from; row < to; row++) {
+      // what it does not take is no change of a plane
+      row = this.#pushRun(rows, lastBefore, row, to)
+    }
+  }
+
+  /**
+   * The hot loop of the rows that are kept: all it needs is in locals, and it does not branch on the level, which of a
+   * dithered picture no processor can guess.
+   */
+  #pushRun(
+    { ticks, channels, levels, planeBit }: VideoRows,
+    last: Uint8Array,
     from: number,
     count: number,
-    planeBit: Uint16Array,
-    last: Uint8Array,
   ): number {
     const queue = this.#queue
     let newest = this.#newest
@@ -164,6 +207,7 @@ export class VideoRecorder {
 
   /** Does any plane change within `reach` of the tick? Knows only rows that have not been assigned yet. */
   changesNear(tick: number, reach: number): boolean {
+    this.#readPassed()
     const { tick: ticks, head, tail } = this.#queue
     const row = firstFrom(tick - reach, ticks, head, tail)
     return row < tail && ticks[row]! <= tick + reach
@@ -175,6 +219,7 @@ export class VideoRecorder {
    * @returns NaN where no row is left to tell
    */
   shareNear(tick: number, reach: number, window: number): number {
+    this.#readPassed()
     const { tick: ticks, head, tail } = this.#queue
     const begin = this.#closed ? tick - window : Math.max(tick - window, this.#settledTick)
     const end = tick + window
@@ -210,6 +255,7 @@ export class VideoRecorder {
 
   /** A segment begins: rows from this tick on are its own. */
   begin(tick: number): void {
+    this.#readPassed()
     this.#assign(tick)
     this.sync?.begin(tick)
     this.#recording = this.#newRecording()

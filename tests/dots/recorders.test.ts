@@ -67,14 +67,17 @@ describe('VideoRecorder', () => {
     recorder.begin(0)
     const last = Uint8Array.of(0, 0, 255)
     const take = (ticks: number[], channels: number[], levels: number[], from = 0): number =>
-      recorder.pushRun(
-        Float64Array.from(ticks),
-        Uint16Array.from(channels),
-        Uint8Array.from(levels),
+      recorder.take(
+        {
+          ticks: Float64Array.from(ticks),
+          channels: Uint16Array.from(channels),
+          levels: Uint8Array.from(levels),
+          from,
+          to: ticks.length,
+          planeBit: Uint16Array.of(1, 2, 4, 0),
+          last,
+        },
         from,
-        ticks.length,
-        Uint16Array.of(1, 2, 4, 0),
-        last,
       )
     expect(take([10, 20, 30], [0, 1, 0], [1, 1, 0])).toBe(3)
     // a level that was not known before, one that is no change, and a channel that is no plane
