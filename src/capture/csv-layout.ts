@@ -79,7 +79,10 @@ function isComment(text: string): boolean {
 /** Cells of one text line, trimmed, with quotes undone. */
 export function cellsOf(text: string, delimiter: string): string[] {
   if (delimiter === RUN_OF_SPACES) return text.trim().split(/[ \t]+/)
-  if (!text.includes('"')) return text.split(delimiter).map((cell) => cell.trim())
+  if (!text.includes('"')) {
+    const cells = text.split(delimiter)
+    return /\s/.test(text) ? cells.map((cell) => cell.trim()) : cells
+  }
   const cells: string[] = []
   for (let at = 0; at <= text.length;) {
     let from = at
@@ -115,7 +118,12 @@ export function findLayout(lines: { rows: HeadRow[]; newline: number }): CsvLayo
   const voters = candidates.slice(-Math.min(MAX_VOTERS, Math.max(3, candidates.length >> 1)))
   if (voters.length === 0) return undefined
   const delimiter = findDelimiter(voters)
-  for (const row of rows) row.cells = cellsOf(row.text, delimiter)
+  let before: HeadRow | undefined
+  for (const row of rows) {
+    // a table with a row per sample repeats itself
+    row.cells = row.text === before?.text ? before.cells : cellsOf(row.text, delimiter)
+    before = row
+  }
 
   const columnCount = usualCount(voters)
   const values = withoutNames(voters)

@@ -39,7 +39,8 @@ const UNIT_EXPONENTS: readonly (readonly [RegExp, number])[] = [
 
 /** Power of ten in seconds of a unit of time as people write it; undefined for any other word. */
 export function timeUnitExponent(word: string): number | undefined {
-  return UNIT_EXPONENTS.find(([pattern]) => pattern.test(word))?.[1]
+  // most numbers stand alone
+  return word === '' ? undefined : UNIT_EXPONENTS.find(([pattern]) => pattern.test(word))?.[1]
 }
 
 /** Unit of time after a number in a cell, from its bytes; undefined for anything else. */

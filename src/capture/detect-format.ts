@@ -62,9 +62,7 @@ export function refuseNonText(head: Uint8Array): void {
   if (start.startsWith('PK\u0003\u0004'))
     throw unknown('a ZIP archive', 'unpack it and give the file inside', 0)
   for (const [pattern, kind, hint] of OTHER_KINDS) if (pattern.test(bare)) throw unknown(kind, hint, 0)
-  const control = head.findIndex(
-    (byte) => byte < 0x09 || (byte > 0x0d && byte < 0x20 && byte !== 0x1a) || byte === 0x7f,
-  )
+  const control = firstControl(head)
   if (control >= 0) {
     throw unknown(
       `a byte 0x${head[control]!.toString(16).padStart(2, '0')}, which no text has`,
@@ -72,6 +70,15 @@ export function refuseNonText(head: Uint8Array): void {
       control,
     )
   }
+}
+
+/** Offset of the first control character that is no white space and no end-of-file mark; -1 without one. */
+function firstControl(bytes: Uint8Array): number {
+  for (let at = 0; at < bytes.length; at++) {
+    const byte = bytes[at]!
+    if (byte < 0x09 || (byte > 0x0d && byte < 0x20 && byte !== 0x1a) || byte === 0x7f) return at
+  }
+  return -1
 }
 
 function unknown(found: string, hint: string, byte: number): UnsupportedCaptureError {
