@@ -32,9 +32,11 @@ export function scanSampleRows(
   if (from + newlineAt >= length) return from
   const crlf = chunk[from + newlineAt] === CR ? 1 : 0
   const rowBytes = newlineAt + crlf + 1
-  // Channels that are read two at a time: `0,1,` is one word, and after the last level stands a line end.
+  // Channels that are read two at a time: `0,1,` is one word, and so are the last two with the first byte of the line end.
   const paired = stride === 2 ? (channels - 1) & ~1 : 0
+  const endsInPair = stride === 2 && (channels & 1) === 0
   const pair = (delimiter * 0x1000100) | 0x300030
+  const lastPair = ((crlf === 1 ? CR : LF) << 24) | (delimiter << 8) | 0x300030
   const safe = length - WORD_BYTES
   const lastAt = Math.min(from + STRIDE_BYTES, length - rowBytes)
   let before = rows.levelBits
@@ -42,8 +44,7 @@ export function scanSampleRows(
   let row = rows.batch.count
   let at = from
   while (at <= lastAt && row <= BATCH_ROOM) {
-    let odd = chunk[at + rowBytes - 1]! ^ LF
-    if (crlf === 1) odd |= chunk[at + newlineAt]! ^ CR
+    let odd = endsInPair && crlf === 0 ? 0 : chunk[at + rowBytes - 1]! ^ LF
     let now = 0
     let n = 0
     let p = at
@@ -51,6 +52,14 @@ export function scanSampleRows(
       const bits = view.getInt32(p, true) ^ pair
       odd |= bits & ~0x00010001
       now |= ((bits | (bits >>> 15)) & 3) << n
+    }
+    if (endsInPair) {
+      const bits = view.getInt32(p, true) ^ lastPair
+      odd |= bits & ~0x00010001
+      now |= ((bits | (bits >>> 15)) & 3) << n
+      n += 2
+    } else if (crlf === 1) {
+      odd |= chunk[at + newlineAt]! ^ CR
     }
     for (; n < channels; n++, p += stride) {
       const bit = chunk[p]! ^ ZERO
