@@ -21,16 +21,6 @@ export function newRingMemory(): SharedArrayBuffer {
   return new SharedArrayBuffer(RING_BYTES)
 }
 
-// Node 20 has it (ECMAScript 2024); the types of the year before do not.
-const { waitAsync } = Atomics as typeof Atomics & {
-  waitAsync(
-    words: Int32Array,
-    index: number,
-    value: number,
-    mostMs: number,
-  ): { async: false } | { async: true; value: Promise<string> }
-}
-
 /** Either end of the ring. */
 export class BatchRing {
   readonly #control: Int32Array
@@ -80,7 +70,6 @@ export class BatchRing {
     const filled = Atomics.load(this.#control, FILLED)
     this.#counts[filled % SLOTS] = count
     Atomics.store(this.#control, FILLED, filled + 1)
-    Atomics.notify(this.#control, FILLED)
   }
 
   /** Hands the oldest batch to `use`, for which it stays as it is until KEPT_BATCHES more; false where there is none. */
@@ -95,15 +84,5 @@ export class BatchRing {
     Atomics.store(this.#control, RELEASED, this.#taken - KEPT_BATCHES)
     Atomics.notify(this.#control, RELEASED)
     return true
-  }
-
-  /** Waits, without blocking, until there is a batch; at most the given time. */
-  async filled(mostMs: number): Promise<void> {
-    const waiting = waitAsync(this.#control, FILLED, this.#taken, mostMs)
-    if (!waiting.async) return
-    // such a wait alone does not keep a process alive, whose other thread may have ended
-    const alive = setTimeout(() => undefined, mostMs)
-    await waiting.value
-    clearTimeout(alive)
   }
 }

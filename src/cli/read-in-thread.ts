@@ -1,6 +1,6 @@
 // Reading and measuring on two processor cores: a thread reads, this one measures. Of a long capture both take about as long.
 
-import { setImmediate } from 'node:timers/promises'
+import { setImmediate, setTimeout } from 'node:timers/promises'
 import { Worker } from 'node:worker_threads'
 import type { CaptureHeader } from '../capture/capture-header.ts'
 import { CaptureError, MalformedCaptureError, SignalError, UnsupportedCaptureError } from '../errors.ts'
@@ -10,8 +10,11 @@ import type { ReadingFailure, ReadingNews, ReadingTask } from './reading-thread.
 
 /** Batches that are measured before anything else gets its turn: a signal, a message, the progress line. */
 const BATCHES_AT_ONCE = 128
-/** The ring is looked at this often even where nobody says that it was filled. */
-const LOOK_MS = 20
+/**
+ * An empty ring is looked at again so much later: some twenty batches. That costs the thread that reads nothing, while a
+ * call for each batch would be a system call, and a tenth of its time.
+ */
+const LOOK_MS = 2
 
 /** How a capture is read by the thread; the rest is the measurer's. */
 export type ThreadOptions = Pick<ReadingTask, 'timeUnit' | 'sampleRateHz'> & {
@@ -51,7 +54,7 @@ export async function measureInThread(
         const measurement = measurer.end(end.extent, end.notices)
         return { ...measurement, notices: [...measurement.notices, ...end.cutShort] }
       } else {
-        await ring.filled(LOOK_MS)
+        await setTimeout(LOOK_MS)
       }
     }
   } finally {
