@@ -46,32 +46,38 @@ export function channelActivity(
   const edges = new Float64Array(channelCount)
   const lastRising = new Float64Array(channelCount).fill(NaN)
   const gaps: number[][] = Array.from({ length: channelCount }, () => [])
+  // of a busy channel there is enough before long, and then its edges and its time at each level are all that is wanted
+  const isEnough = new Uint8Array(channelCount)
   const { tick, channel: channels, level: levels, count } = store
-  let now = 0
   for (let row = 0; row < count; row++) {
     const channel = channels[row]!
     const level = levels[row]!
-    now = tick[row]!
     const before = last[channel]!
-    if (level >= LEVEL_UNKNOWN || level === before) continue
-    if (before !== NO_LEVEL) {
-      const width = now - since[channel]!
-      timeAt[2 * channel + before]! += width
-      const list = widths[2 * channel + before]!
-      if (edges[channel]! > 0 && list.length < MAX_GAPS) list.push(width)
-      edges[channel]!++
-      if (level === 1) {
-        const gap = now - lastRising[channel]!
-        const known = gaps[channel]!
-        if (gap > 0 && known.length < MAX_GAPS) known.push(gap)
-        lastRising[channel] = now
-      }
-    }
+    if (level === before || level >= LEVEL_UNKNOWN) continue
     last[channel] = level
+    const now = tick[row]!
+    const width = now - since[channel]!
     since[channel] = now
+    if (before === NO_LEVEL) continue
+    timeAt[2 * channel + before]! += width
+    edges[channel]!++
+    if (isEnough[channel] === 1) continue
+    const list = widths[2 * channel + before]!
+    // the first pulse is cut
+    if (edges[channel]! > 1 && list.length < MAX_GAPS) list.push(width)
+    if (level !== 1) continue
+    const gap = now - lastRising[channel]!
+    const known = gaps[channel]!
+    if (gap > 0 && known.length < MAX_GAPS) known.push(gap)
+    lastRising[channel] = now
+    const others = widths[2 * channel + 1]!
+    if (known.length === MAX_GAPS && list.length === MAX_GAPS && others.length === MAX_GAPS) {
+      isEnough[channel] = 1
+    }
   }
+  const end = count > 0 ? tick[count - 1]! : 0
   return gaps.map((list, channel) => {
-    const tail = now - since[channel]!
+    const tail = end - since[channel]!
     const known = last[channel]! !== NO_LEVEL
     const high = timeAt[2 * channel + 1]! + (known && last[channel] === 1 ? tail : 0)
     const low = timeAt[2 * channel]! + (known && last[channel] === 0 ? tail : 0)

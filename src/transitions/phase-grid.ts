@@ -10,6 +10,8 @@ export const SMALLEST_FUZZY_TICKS = 3.5
 const SMALLEST_WOUND_TICKS = 1.2
 /** Share of what samples at a rate would give, from which on they are at that rate. */
 const WOUND_EXCESS = 0.6
+/** Gaps shorter than so many ticks turn by an angle that is looked up. */
+const SHORT_GAPS = 1024
 /** Stretches whose phases a line is put through. */
 const TURNING_BLOCKS = 16
 
@@ -35,19 +37,28 @@ export function fromPhases(gaps: Gaps, secondsPerTick: number): SampleGrid | und
   return longest > 0 ? fromTurning(gaps, longest) : undefined
 }
 
-/** Mean of exp(2 pi i t / interval) over edges `from` to `to`. */
+/** Mean of exp(2 pi i t / interval) over edges `from` to `to`. Nearly all gaps are a few ticks, and turn by one of few angles. */
 function wound(gaps: Gaps, interval: number, from: number, to: number): [number, number] {
-  let at = 0
+  const turn = (2 * Math.PI) / interval
+  const cosines = Float64Array.from({ length: SHORT_GAPS }, (_, gap) => Math.cos(gap * turn))
+  const sines = Float64Array.from({ length: SHORT_GAPS }, (_, gap) => Math.sin(gap * turn))
+  let cosine = 1
+  let sine = 0
   let re = 0
   let im = 0
   for (let i = 0; i < to; i++) {
-    at = (at + gaps[i]!) % (interval * 1e6)
+    const gap = gaps[i]!
+    const isShort = gap < SHORT_GAPS && Number.isInteger(gap)
+    const byCosine = isShort ? cosines[gap]! : Math.cos((gap % interval) * turn)
+    const bySine = isShort ? sines[gap]! : Math.sin((gap % interval) * turn)
+    const before = cosine
+    cosine = before * byCosine - sine * bySine
+    sine = before * bySine + sine * byCosine
     if (i < from) continue
-    const angle = (2 * Math.PI * at) / interval
-    re += Math.cos(angle) / (to - from)
-    im += Math.sin(angle) / (to - from)
+    re += cosine
+    im += sine
   }
-  return [re, im]
+  return [re / (to - from), im / (to - from)]
 }
 
 /**

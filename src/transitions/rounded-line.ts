@@ -57,29 +57,29 @@ export function narrowestStrip(x: Float64Array, y: Float64Array): number {
 
 /** Points in the order of x. */
 interface Points {
-  x: number[]
-  y: number[]
+  x: Float64Array
+  y: Float64Array
 }
 
 /** Corners of the hull on one side, 1 above and -1 below (A. M. Andrew, Information Processing Letters 9, 1979, p. 216). */
 function hull(x: Float64Array, y: Float64Array, side: 1 | -1): Points {
-  const hx: number[] = []
-  const hy: number[] = []
+  const hx = new Float64Array(x.length)
+  const hy = new Float64Array(x.length)
+  let n = 0
   for (let i = 0; i < x.length; i++) {
-    const [atX, atY] = [x[i]!, side * y[i]!]
-    let n = hx.length
+    const atX = x[i]!
+    const atY = side * y[i]!
     while (n >= 2) {
       const turn =
         (hx[n - 1]! - hx[n - 2]!) * (atY - hy[n - 2]!) - (hy[n - 1]! - hy[n - 2]!) * (atX - hx[n - 2]!)
       if (turn < 0) break
       n--
     }
-    hx.length = n
-    hy.length = n
-    hx.push(atX)
-    hy.push(atY)
+    hx[n] = atX
+    hy[n] = atY
+    n++
   }
-  return { x: hx, y: hy }
+  return { x: hx.subarray(0, n), y: hy.subarray(0, n) }
 }
 
 /** Height of the corner that lies furthest out, over a line of that slope through the origin. */
