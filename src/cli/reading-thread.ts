@@ -45,6 +45,7 @@ async function read(task: ReadingTask, tell: (news: ReadingNews) => void): Promi
   })
   try {
     const chunks = openCapture(task.file, {
+      isBlocking: true,
       onProgress: (bytes, total) => ring.setProgress(bytes, total),
       onCutShort: (notice) => cutShort.push(notice),
     })
