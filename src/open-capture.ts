@@ -157,7 +157,8 @@ async function firstBytes(chunks: AsyncIterator<Uint8Array>): Promise<Uint8Array
   while (!first || first.length < 2) {
     const next = await chunks.next()
     if (next.done) return first
-    if (!first) first = next.value
+    // a chunk's memory is used again
+    if (!first) first = next.value.length < 2 ? next.value.slice() : next.value
     else {
       const joined = new Uint8Array(first.length + next.value.length)
       joined.set(first)
