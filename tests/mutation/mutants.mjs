@@ -8,6 +8,7 @@ import { parseSync } from 'oxc-parser'
  * @property {number} line from 1
  * @property {number} start offset of what is replaced
  * @property {number} end
+ * @property {number} reached offset that a test must reach for it to make a difference
  * @property {string} before
  * @property {string} after
  */
@@ -52,13 +53,13 @@ export function mutantsOf(file, source) {
   const lineOf = (at) => lineStarts.findLastIndex((start) => start <= at) + 1
   /** @type {Mutant[]} */
   const mutants = []
-  const add = (start, end, after) => {
-    mutants.push({ file, line: lineOf(start), start, end, before: source.slice(start, end), after })
+  const add = (start, end, after, reached = start) => {
+    mutants.push({ file, line: lineOf(start), start, end, reached, before: source.slice(start, end), after })
   }
-  const operator = (from, to, sign, replacements) => {
+  const operator = (from, to, sign, replacements, reached) => {
     const start = source.indexOf(sign, from)
     if (start < 0 || start >= to) return
-    for (const after of replacements ?? []) add(start, start + sign.length, after)
+    for (const after of replacements ?? []) add(start, start + sign.length, after, reached)
   }
   /** Comparisons of running extremes: where both sides are equal, taking the one for the other changes nothing. */
   const ofExtremes = new Set()
@@ -82,7 +83,8 @@ export function mutantsOf(file, source) {
         )
         break
       case 'LogicalExpression':
-        operator(node.left.end, node.right.start, node.operator, LOGICAL[node.operator])
+        // V8 counts the sign to its right side, which is often left out; a change shows wherever the left side is reached
+        operator(node.left.end, node.right.start, node.operator, LOGICAL[node.operator], node.start)
         break
       case 'AssignmentExpression':
         operator(node.left.end, node.right.start, node.operator, ASSIGNMENT[node.operator])

@@ -4,7 +4,7 @@ import { parseSync } from 'oxc-parser'
 
 /**
  * @param {Map<string, string>} sources of the whole program, by file
- * @returns {(mutant: { file: string, start: number }) => { places: { file: string, offset: number }[], names: string[] }} with
+ * @returns {(mutant: { file: string, reached: number }) => { places: { file: string, offset: number }[], names: string[] }} with
  *   the constants that it shows in: a test may look at these itself
  */
 export function placesOf(sources) {
@@ -27,10 +27,10 @@ export function placesOf(sources) {
       return constant ? usesOf(constant.name, met) : []
     })
   }
-  return ({ file, start }) => {
+  return ({ file, reached }) => {
     const { functions, constants } = modules.get(file)
-    if (isIn(functions, start)) return { places: [{ file, offset: start }], names: [] }
-    const constant = constants.find((one) => isIn([one], start))
+    if (isIn(functions, reached)) return { places: [{ file, offset: reached }], names: [] }
+    const constant = constants.find((one) => isIn([one], reached))
     const names = new Set()
     return { places: constant ? usesOf(constant.name, names) : [], names: [...names] }
   }
