@@ -160,4 +160,54 @@ describe('SyncFollower', () => {
     expect(segments[0]!.missingInVsync.count).toBe(3)
     expect(faults(segments[0]!)).toEqual(['missing hsync 121', 'missing hsync 122', 'missing hsync 123'])
   })
+
+  describe('at the ends of a capture, where two scanlines might have come', () => {
+    const ends = (edges: readonly Wire[], end: number): [SegmentSync['endsNotJudged'], string[]] => {
+      const [segment] = follow(edges, end).segments
+      return [segment!.endsNotJudged, faults(segment!).filter((text) => !text.includes('vsync'))]
+    }
+
+    it('does not judge the first ones where a vsync is less than 20 scanlines off', () => {
+      const from = (tick: number): Wire[] => [
+        ...hsync(2050, 400),
+        ...vsync(tick, tick + 100_000, tick + 200_000),
+      ]
+      expect(ends(from(19_990), 402_000)).toEqual([{ first: 2, last: 0 }, []])
+      expect(ends(from(20_000), 402_000)).toEqual([
+        { first: 0, last: 0 },
+        ['missing hsync 0', 'missing hsync 1'],
+      ])
+      // none came before that
+      expect(ends([...hsync(50, 400), ...vsync(19_990, 119_990)], 400_040)[0]).toEqual({ first: 0, last: 0 })
+    })
+
+    it('nor the last ones, of a vsync that has begun or ended', () => {
+      // the first pulse that does not come would do so at 400 050
+      const until = (...leads: number[]): ReturnType<typeof ends> =>
+        ends([...hsync(50, 400), ...vsync(...leads)], 402_000)
+      const judged = [{ first: 0, last: 0 }, ['missing hsync 400', 'missing hsync 401']]
+      const notJudged = [{ first: 0, last: 2 }, []]
+      expect(until(50_000, 150_000, 250_000)).toEqual(judged)
+      // its trailing edge comes 3000 ticks later
+      expect(until(77_000, 177_000, 277_000, 377_000)).toEqual(judged)
+      expect(until(77_100, 177_100, 277_100, 377_100)).toEqual(notJudged)
+    })
+
+    it('nor the last ones where vsync lacks them, or none has come', () => {
+      const without = (...scanlines: number[]): Wire[] =>
+        hsync(50, 400).filter(({ tick }) => !scanlines.includes(Math.floor(tick / 1000)))
+      const until = (edges: readonly Wire[]): ReturnType<typeof ends> =>
+        ends([...edges, ...vsync(50_000, 150_000, 250_000, 350_000)], 402_000)
+      expect(until(without())[0].last).toBe(0)
+      expect(until(without(51))).toEqual([{ first: 0, last: 2 }, ['missing hsync 51']])
+      // in the last vsync, of which nobody has asked yet
+      expect(until(without(351))).toEqual([{ first: 0, last: 2 }, ['missing hsync 351']])
+      // one that lacks between vsyncs says nothing of them
+      expect(until(without(100))).toEqual([
+        { first: 0, last: 0 },
+        ['missing hsync 100', 'missing hsync 400', 'missing hsync 401'],
+      ])
+      expect(ends(hsync(50, 400), 402_000)).toEqual([{ first: 0, last: 2 }, []])
+    })
+  })
 })
