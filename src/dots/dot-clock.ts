@@ -46,6 +46,8 @@ const MAX_GRID = 4 * MAX_DOTS
 const ON_GRID = 0.97
 /** Of the places where edges could have been seen, the share that a count of dots does not explain but by its size. */
 const MOST_OF_PLACES = 0.5
+/** Counts within this ratio are rivals; a larger one has an arc wide enough to explain more by chance, and may be a multiple. */
+const RIVAL_RATIO = 1.1
 /** Share of all edges that are looked at first: of those a wrong count leaves too many outside already. */
 const GLANCE_SHARE = 1 / 24
 /** What makes an arc hold both its ends, in dots. */
@@ -114,7 +116,7 @@ export function countDots(
     const width = windowDots(found.dots, samplesPerScanline, jitter, grid)
     const apart = distinctPlaces(together, edges, samplesPerScanline)
     const proven = apart * width ** (apart - 1) * limit < MAX_CHANCE
-    if (!proven || hasRival(found, (dots, least) => explainedAt(dots, jitter, least)))
+    if (!proven || found.hasRival || hasNeighbour(found, (dots, least) => explainedAt(dots, jitter, least)))
       return { reason: 'few-places', edges }
     return {
       dotsPerScanline: found.dots,
@@ -223,16 +225,16 @@ function groupsOf(phases: readonly EdgePhases[], grid: number | null): PhaseList
   return own.map((entry) => phaseList(entry.histogram, grid)).sort((a, b) => b.edges - a.edges)
 }
 
-/** |sum exp(2 pi i N phase)| over all edges, per N. Buffers skew edges by a few ns: small against a dot. */
+/** |sum exp(2 pi i N phase)| over all edges, per N from that below the smallest count on. Buffers skew edges by a few ns: small against a dot. */
 function coherences(together: Float64Array, edges: number): Float64Array {
   const re = together.slice()
   const im = new Float64Array(PHASE_BINS)
   fourier(re, im)
   const result = new Float64Array(MAX_DOTS + 2)
-  for (let n = 0; n < result.length; n++) {
+  for (let n = MIN_DOTS - 1; n < result.length; n++) {
     // a bin is a little average: undo its attenuation, sin(x)/x with x = pi N / bins
     const x = (Math.PI * n) / PHASE_BINS
-    const blur = n === 0 ? 1 : Math.sin(x) / x
+    const blur = Math.sin(x) / x
     result[n] = Math.hypot(re[n]!, im[n]!) / blur / edges
   }
   return result
@@ -256,6 +258,12 @@ interface Explanation {
   explained: number
 }
 
+/** The count that was chosen. */
+interface Choice extends Explanation {
+  /** Whether a larger one that is near explains the edges as well, and nothing speaks for either. */
+  hasRival: boolean
+}
+
 /**
  * The smallest count that explains the edges, unless a likely one does too and is no multiple of it.
  * @param candidates those first that are likely to explain much: then others are soon seen to explain too little
@@ -265,7 +273,7 @@ function choose(
   candidates: readonly number[],
   explained: (dots: number, least: number) => number,
   likely: readonly number[],
-): Explanation | undefined {
+): Choice | undefined {
   let most = 0
   const list = candidates.map((dots): Explanation => {
     const entry = { dots, explained: explained(dots, Math.max(most, MIN_EXPLAINED)) }
@@ -277,13 +285,16 @@ function choose(
   const good = list.filter((entry) => entry.explained >= SAME_EXPLANATION * most)
   const smallest = good[0]!
   const expected = good.find((entry) => likely.includes(entry.dots))
-  return expected && expected.dots % smallest.dots !== 0 ? expected : smallest
+  if (expected && expected.dots % smallest.dots !== 0) return { ...expected, hasRival: false }
+  // edges in two narrow parts of the scanline are explained by every count that puts whole dots between these
+  const next = good[1]
+  return { ...smallest, hasRival: next !== undefined && next.dots < RIVAL_RATIO * smallest.dots }
 }
 
-/** A picture that fills a small part of the scanline is explained by neighbouring counts as well. */
-function hasRival(found: Explanation, explained: (dots: number, least: number) => number): boolean {
+/** A picture that fills a small part of the scanline is explained by neighbouring counts as well: by either or neither. */
+function hasNeighbour(found: Explanation, explained: (dots: number, least: number) => number): boolean {
   const enough = SAME_EXPLANATION * found.explained
-  return [-2, -1, 1, 2].some((step) => explained(found.dots + step, found.explained) >= enough)
+  return [1, 2].some((step) => explained(found.dots + step, found.explained) >= enough)
 }
 
 /** Places in the scanline that edges use, counted by weight: (sum h)^2 / sum h^2 over bins of about a sample. */
