@@ -7,10 +7,10 @@ import type { Recording } from './video-recorder.ts'
 /** Reads samples back scanline by scanline. The fields hold those of the last scanline that was read. */
 export class FrameSamples {
   /** Levels of all planes, `count` of them; what lies past that is old. */
-  levels: Uint16Array = new Uint16Array(4096)
-  count = 0
+  levels: Uint16Array = new Uint16Array()
+  count: number = NaN
   /** First sample after the scanline's start, in ticks; negative with a margin. */
-  firstTicks = 0
+  firstTicks: number = NaN
   /** From one sample to the next, in ticks. */
   readonly stepTicks: number
   readonly #recording: Recording
@@ -34,7 +34,7 @@ export class FrameSamples {
     const known = untilLastChange && rows > 0 ? tick[rows - 1]! : Infinity
     const last = Math.floor((Math.min(endTick + marginTicks, known) - originTicks) / intervalTicks)
     const count = Math.max(0, last - first + 1)
-    if (count > this.levels.length) this.levels = new Uint16Array(2 * count)
+    if (count > this.levels.length) this.levels = new Uint16Array(count)
     const levels = this.levels
     // changes are rounded to ticks: half an interval keeps them on their own sample
     let row = firstAfter(originTicks + (first + 0.5) * intervalTicks, tick, 0, rows)

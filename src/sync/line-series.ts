@@ -51,8 +51,8 @@ interface Line {
 export class LineSeries {
   /** Time minus the nominal time of that scanline: small numbers, so sums lose nothing. */
   readonly #series = new PointSeries()
-  #firstNumber = 0
-  #firstTick = 0
+  #firstNumber = NaN
+  #firstTick = NaN
   readonly #nominalTicks: number
 
   /** @param nominalTicks roughly the scanline period, in ticks */

@@ -49,12 +49,12 @@ export class OpenScanlines {
 export class TimingDoubt {
   count = 0
   /** The first of them, and its leading edge. */
-  number = 0
+  number: number = NaN
   tick: number = NaN
   /** Doubts up to this tick do not count. */
   holdUntil: number = -Infinity
   #kind: 'phase' | 'width' = 'phase'
-  #width = 0
+  #width = NaN
 
   get isChange(): boolean {
     return this.count >= BREAK_RUN

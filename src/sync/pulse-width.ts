@@ -23,8 +23,8 @@ export interface PulseWidth {
 /** Running series of (scanline number, width in ticks). */
 export class WidthSeries {
   readonly #series = new PointSeries()
-  #firstNumber = 0
-  #firstWidth = 0
+  #firstNumber = NaN
+  #firstWidth = NaN
 
   /** @param number scanline number, rising; gaps are fine */
   add(number: number, widthTicks: number): void {
@@ -55,7 +55,7 @@ export class WidthSeries {
       value: period.value / resolutionTicks,
       uncertainty: period.uncertainty / resolutionTicks,
     }
-    const length = points.count > 0 ? points.number[points.count - 1]! - points.number[0]! : 0
+    const length = points.number[points.count - 1]! - points.number[0]!
     const beat = meanBeatVariance(points, factors, periodSamples, jitterSamples, length)
     // of the widths' scatter, what sampling stirs up at either edge; the rest is jitter that the edges do not share
     const sampling = stirredVariance(jitterSamples) - jitterSamples ** 2

@@ -36,15 +36,15 @@ const SLACK_AT_FIRST_SAMPLES = 0.12
 export class SampledLine {
   readonly #resolution: number
   /** The line lies between these, in ticks from the prediction. */
-  #low = 0
-  #high = 0
+  #low = NaN
+  #high = NaN
   /** Mean square of offsets from the middle, in samples². */
-  #square = 0
-  readonly #steps: Steps = { mean: 0, variance: 0, last: 0 }
-  #count = 0
-  #floor = 0
+  #square = NaN
+  readonly #steps: Steps = { mean: NaN, variance: NaN, last: NaN }
+  #count = NaN
+  #floor = NaN
   /** Standard deviation of real jitter, in ticks: what the sampling does not explain. */
-  #jitter = 0
+  #jitter = NaN
 
   /** @param resolutionTicks sample interval */
   constructor(resolutionTicks: number) {

@@ -23,14 +23,14 @@ const SAME_PERIOD = 0.002
 export class ScanlinePrediction {
   readonly resolution: number
   /** Scanline whose pulse is expected, and where the loop has its leading edge. */
-  number = 0
-  expected = 0
-  period = 0
+  number: number = NaN
+  expected: number = NaN
+  period: number = NaN
   readonly line: SampledLine
   /** The same of the trailing edges, from the same prediction. */
   readonly trailLine: SampledLine
   readonly width: UsualWidth
-  #slowPeriod = 0
+  #slowPeriod = NaN
   /** The last scanline that was in its place, and its edges; no trailing one where that was not. */
   #lastNumber = NaN
   #lastLead = NaN

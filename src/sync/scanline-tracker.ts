@@ -37,10 +37,10 @@ export class ScanlineTracker {
   readonly #doubt = new TimingDoubt()
   #locked = false
   #everLocked: TrackedTiming | undefined
-  #pulseLevel = 1
+  #pulseLevel = NaN
   /** Leading edge of a pulse that has not ended, and its index. */
   #lead = NaN
-  #leadIndex = 0
+  #leadIndex = NaN
   /** True where the lock was given up for doubts, and not because sync went away. */
   #gaveUp = false
   #coasting = 0

@@ -64,7 +64,7 @@ export class SyncFollower implements ScanlineListener {
   #segmentsEnded = 0
   #isOver = false
   #firstNotJudged = 0
-  #vsyncLevel = 0
+  #vsyncLevel = NaN
   #lastVsyncEdge = NaN
 
   /**

@@ -12,9 +12,9 @@ const WRONG_SAMPLES = 2.25
 /** Running mean of right widths, in ticks. */
 export class UsualWidth {
   readonly #resolution: number
-  #mean = 0
-  #variance = 0
-  #wrong = 0
+  #mean = NaN
+  #variance = NaN
+  #wrong = NaN
 
   /** @param resolutionTicks sample interval */
   constructor(resolutionTicks: number) {

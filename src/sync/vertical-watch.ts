@@ -37,8 +37,8 @@ export class VerticalWatch {
   /** Pulses that may be equalizing ones, until an interval says more about them. */
   #unsure: SyncFault[] = []
   #period = NaN
-  #pulseLevel = 1
-  #jitter = 0
+  #pulseLevel = NaN
+  #jitter = NaN
   #first = NaN
   #lastBroad = -Infinity
   #last = NaN

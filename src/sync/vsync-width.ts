@@ -7,8 +7,8 @@ import { beatVariances, FEW_HARMONICS, stirredVariance } from './sampling-beat.t
 /** Running mean of vsync widths. */
 export class VsyncWidth {
   readonly #series = new PointSeries()
-  #firstScanline = 0
-  #firstTicks = 0
+  #firstScanline = NaN
+  #firstTicks = NaN
 
   /** @param scanline where the leading edge falls, with fraction */
   add(scanline: number, widthTicks: number): void {
