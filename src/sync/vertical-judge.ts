@@ -38,7 +38,7 @@ export interface JudgedInterval {
 export class VerticalJudge {
   #waiting: VerticalInterval[] = []
   /** By field: vsync at the begin of a scanline, or at its half; whatever part of a scanline it is behind that. */
-  readonly #patterns: (VerticalPattern | undefined)[] = [undefined, undefined]
+  readonly #patterns = new Map<number, VerticalPattern>()
   #offset = NaN
 
   /** @returns intervals that are judged with it, if any */
@@ -54,11 +54,12 @@ export class VerticalJudge {
     if (intervals.length === 0) return []
     if (Number.isNaN(this.#offset)) this.#offset = commonOffset(intervals)
     const isUsual = usualPlaces(intervals.map((interval) => this.#beginOf(interval)))
-    for (const field of [0, 1]) {
+    for (const field of new Set(intervals.map((interval) => fieldOf(this.#beginOf(interval))))) {
       const aligned = intervals
         .filter((interval) => fieldOf(this.#beginOf(interval)) === field)
         .map((interval) => this.#aligned(interval))
-      this.#patterns[field] = verticalPattern(aligned, accuracy) ?? this.#patterns[field]
+      const pattern = verticalPattern(aligned, accuracy)
+      if (pattern) this.#patterns.set(field, pattern)
     }
     return intervals.map((interval) => this.#judged(interval, isUsual))
   }
@@ -88,7 +89,7 @@ export class VerticalJudge {
       const shift = Math.abs(hidden) > HIDDEN_SCANLINES ? whole + hidden : whole
       // one that is where it ought to be is not elsewhere
       if (whole !== 0 && (isUsual(seems) || !isUsual(begin))) continue
-      const pattern = this.#patterns[fieldOf(begin)]
+      const pattern = this.#patterns.get(fieldOf(begin))
       if (!pattern) continue
       const within = {
         ...interval,
@@ -110,9 +111,9 @@ export class VerticalJudge {
   }
 }
 
-/** 0 for the begin of a scanline, 1 for its half. */
-function fieldOf(begin: number): 0 | 1 {
-  return begin % 1 === 0 ? 0 : 1
+/** Part of a scanline before its begin: none or a half. */
+function fieldOf(begin: number): number {
+  return begin - Math.floor(begin)
 }
 
 /** Mean of what vsyncs are behind whole and half scanlines, on a circle. */
@@ -139,7 +140,7 @@ function wantedEdges(
 /** Whole pulses alone. */
 function edgesWithin(edges: readonly number[], { from, to }: { from: number; to: number }): number[] {
   const list: number[] = []
-  for (let i = 0; i + 1 < edges.length; i += 2)
+  for (let i = 0; i < edges.length; i += 2)
     if (edges[i]! > from && edges[i + 1]! < to) list.push(edges[i]!, edges[i + 1]!)
   return list
 }

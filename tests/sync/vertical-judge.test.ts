@@ -62,6 +62,8 @@ describe('VerticalJudge', () => {
     expect(kinds(judged(frames(2).map((at) => interval(at))))).toEqual(['not judged', 'not judged'])
     expect(kinds(judged(frames(3).map((at) => interval(at))))).toEqual(['right', 'right', 'right'])
     expect(judged([])).toEqual([])
+    const [right] = judged(frames(3).map((at) => interval(at)))
+    expect(right!.judgement).toEqual({ faults: [], cost: 0, edgesBeside: [] })
   })
 
   it('holds each against what most have', () => {
@@ -130,10 +132,62 @@ describe('VerticalJudge', () => {
     expect(found[2]!.judgement!.faults[0]).toMatchObject({ kind: 'missing', scanline: 824 })
   })
 
+  it('so it does in any frame, and where half a scanline is too much or a whole one', () => {
+    /** What is said of the one of six vsyncs that begins elsewhere. */
+    const told = (frame: number, places: readonly number[], off: number): string => {
+      const list = frames(6).map((at, i) =>
+        i === frame ? interval(at, places, { vsyncPlace: at + off }) : interval(at),
+      )
+      const all = kinds(judged(list))
+      expect(all.toSpliced(frame, 1)).toEqual(['right', 'right', 'right', 'right', 'right'])
+      return all[frame]!
+    }
+    for (const frame of [0, 1, 2, 5]) expect(told(frame, without(0), 0.5)).toBe('missing -0.5')
+    // a broad pulse too many before it
+    const early = USUAL.toSpliced(USUAL.indexOf(0), 0, -0.5, -0.07)
+    for (const frame of [0, 3]) expect(told(frame, early, -0.5)).toBe('extra 0.5')
+    // both broad pulses of its first scanline are missing: two pulses are the simpler explanation
+    const oneLate = without(0).toSpliced(USUAL.indexOf(0), 2)
+    expect(told(1, oneLate, 1)).toBe('missing missing -1')
+    // a scanline of broad pulses before it: one that is too wide, and one too many
+    const oneEarly = USUAL.toSpliced(USUAL.indexOf(-1), 2, -1, -0.57, -0.5, -0.07)
+    expect(told(1, oneEarly, -1)).toBe('width extra 1')
+  })
+
+  it('takes a vsync for one that comes at another time where that explains more', () => {
+    /** The third of five vsyncs comes a scanline late. */
+    const late = (places: readonly number[]): string =>
+      kinds(judged(frames(5).map((at, i) => interval(i === 2 ? at + 1 : at, i === 2 ? places : USUAL))))[2]!
+    expect(late(USUAL)).toBe('right')
+    // costs 1 and the 1.5 of another time; in its usual place one is too short, one missing, one too wide: 2.9
+    expect(late(without(1.5))).toBe('missing')
+    // with an end that is 0.1 early it costs 0.8 more; in its usual place that is too wide all the same
+    const shorter = without(1.5).map((place) => (place === 1.43 ? 1.33 : place))
+    expect(late(shorter)).toBe('short missing width -1')
+  })
+
+  it('says how much of a scanline a damaged first pulse hides, from 0.12 on', () => {
+    const begun = (off: number): JudgedInterval => {
+      const places = USUAL.map((place) => (place === 0 ? off : place))
+      const list = frames(30).map((at, i) =>
+        i === 3 ? interval(at, places, { vsyncPlace: at + off }) : interval(at),
+      )
+      return judged(list)[3]!
+    }
+    const kindOf = ({ judgement }: JudgedInterval): string[] => judgement!.faults.map(({ kind }) => kind)
+    expect(kindOf(begun(0.1))).toEqual(['late'])
+    expect(begun(0.1).shift).toBe(0)
+    expect(kindOf(begun(0.14))).toEqual(['late'])
+    expect(begun(0.14).shift).toBeCloseTo(-0.14, 2)
+    // nearer to the half: from there half a scanline back, and on by what is hidden
+    expect(begun(0.3).shift).toBeCloseTo(-0.3, 2)
+  })
+
   it('gives up on an interval in which too much is wrong', () => {
     const noise = Array.from({ length: 16 }, (_, i) => -5 + 0.37 * i)
     const list = frames(5).map((at, i) => interval(at, i === 2 ? noise : USUAL))
     expect(kinds(judged(list))[2]).toBe('not judged')
+    expect(judged(list)[2]!.shift).toBe(0)
   })
 
   it('looks no further than what it was given', () => {

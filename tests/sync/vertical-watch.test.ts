@@ -65,9 +65,10 @@ class Watched {
   frames(
     count: number,
     edgesOf: (n: number) => (readonly [number, number])[] | undefined = () => undefined,
+    until: number = count * FRAME,
   ): this {
     let vsyncTick = NaN
-    for (let n = 0; n < count * FRAME; n++) {
+    for (let n = 0; n < until; n++) {
       const line = n % FRAME
       const isBroad = line === VSYNC || line === VSYNC + 1
       const usual: [number, number][] = isBroad
@@ -188,8 +189,10 @@ describe('VerticalWatch, where no vsync is', () => {
 })
 
 describe('VerticalWatch, where vsyncs are', () => {
+  const vsyncs = [0, 1, 2, 3].map((n) => (n * FRAME + VSYNC) * PERIOD)
+
   it('judges intervals as a whole, in place of what scanlines show', () => {
-    const [first, second, third, fourth] = [0, 1, 2, 3].map((n) => (n * FRAME + VSYNC) * PERIOD)
+    const [first, second, third, fourth] = vsyncs
     const told = new Watched([half(VSYNC + 4), fault('width', FRAME + VSYNC)])
       // the second vsync lacks its first broad pulse, and so seems to begin half a scanline late
       .frames(4, (n) => (n === FRAME + VSYNC ? [[500, 930]] : undefined))
@@ -197,7 +200,7 @@ describe('VerticalWatch, where vsyncs are', () => {
     expect(told).toEqual([
       'dropped extra 24500',
       `vsync ${first} judged`,
-      `vsync ${second + 500} judged -0.5`,
+      `vsync ${second! + 500} judged -0.5`,
       'dropped width 60000',
       '-1 edge in 60',
       `settled missing ${second}`,
@@ -230,5 +233,11 @@ describe('VerticalWatch, where vsyncs are', () => {
       'settled width 20000',
       'vsync 60000 not judged',
     ])
+  })
+
+  it('judges what there is of the last one', () => {
+    const watched = new Watched().frames(4, undefined, 3 * FRAME + VSYNC + 5)
+    expect(watched.told).toEqual([])
+    expect(watched.end()).toEqual(vsyncs.map((tick) => `vsync ${tick} judged`))
   })
 })
