@@ -41,6 +41,13 @@ const MAX_QUEUED = 65_536
 /** Most gaps listed. */
 const MAX_GAPS = 1000
 
+/** A vsync with the scanline that it begins in, and how often the phase had broken by then. */
+interface PlacedVsync {
+  pulse: VsyncPulse
+  scanline: number
+  phaseBreaks: number
+}
+
 /** Follows the sync of a whole capture. */
 export class SyncFollower implements ScanlineListener {
   readonly gaps: SyncGap[] = []
@@ -54,9 +61,9 @@ export class SyncFollower implements ScanlineListener {
   #segment: SegmentSync | undefined
   #queue: { tick: number; level: number }[] = []
   #queueHead = 0
-  #lastVsync: VsyncPulse | undefined
-  #lastVsyncPlace: { scanline: number; phaseBreaks: number } | undefined
-  #frameIndex = 0
+  /** Of this segment. */
+  #lastVsync: PlacedVsync | undefined
+  #frameIndex = NaN
   /** Where a run of frames of unusual length began; what follows may yet become a segment of its own. */
   #oddFrom: FrameSync | undefined
   #oddLength = NaN
@@ -242,40 +249,37 @@ export class SyncFollower implements ScanlineListener {
   #frame(pulse: VsyncPulse): void {
     const segment = this.#segment
     if (!segment) return
-    const period = this.#scanlines.periodTicks
     const last = this.#lastVsync
     // a composite sync that begins within vsync does not tell where that began
-    if (this.#composite && !last && pulse.leadTick < segment.startTick + period) return
-    this.#lastVsync = pulse
+    const isCut = this.#composite && !last && pulse.leadTick < segment.startTick + this.#scanlines.periodTicks
+    if (isCut) return
     const scanline = this.#scanlines.scanlineAt(pulse.leadTick)
-    if (last && last.polarity !== pulse.polarity) {
-      this.#changeVertical(segment, last.trailTick, segment.frames.at(-1)?.scanlinesBefore ?? 0)
-      this.#lastVsync = pulse
-      this.#lastVsyncPlace = { scanline, phaseBreaks: 0 }
-      this.#addFrame(this.#segment!, pulse, scanline, NaN, period)
+    if (last && last.pulse.polarity !== pulse.polarity) {
+      this.#changeVertical(segment, last.pulse.trailTick, segment.frames.at(-1)!.scanlinesBefore)
+      this.#addFrame(pulse, scanline, NaN)
       return
     }
-    const length = last && last.leadTick >= segment.startTick ? this.#lengthOf(last, pulse, scanline) : NaN
-    this.#lastVsyncPlace = { scanline, phaseBreaks: segment.phaseBreaks }
+    const length = last && last.pulse.leadTick >= segment.startTick ? this.#scanlinesSince(last, pulse) : NaN
     if (this.#judgeLength(segment, length)) {
       const moved = segment.takeLastFrames(2)
       this.#changeVertical(segment, moved[0]!.startTick, moved[0]!.scanlinesBefore)
       // both frames of the new length belong to the new segment
-      this.#lastVsync = pulse
       for (const frame of moved) this.#retell(frame, pulse.polarity)
     }
-    this.#addFrame(this.#segment!, pulse, scanline, length, period)
+    this.#addFrame(pulse, scanline, length)
   }
 
   /** Scanlines from one vsync to the next: by their numbers, or by time where the phase was lost between them. */
-  #lengthOf(last: VsyncPulse, pulse: VsyncPulse, scanline: number): number {
-    const before = this.#lastVsyncPlace
-    if (before && before.phaseBreaks === this.#segment!.phaseBreaks) return scanline - before.scanline
-    return (pulse.leadTick - last.leadTick) / this.#scanlines.periodTicks
+  #scanlinesSince(last: PlacedVsync, { leadTick }: VsyncPulse): number {
+    if (last.phaseBreaks === this.#segment!.phaseBreaks)
+      return this.#scanlines.scanlineAt(leadTick) - last.scanline
+    return (leadTick - last.pulse.leadTick) / this.#scanlines.periodTicks
   }
 
-  #addFrame(segment: SegmentSync, pulse: VsyncPulse, scanline: number, length: number, period: number): void {
-    const frame = segment.addVsync(pulse, scanline, length, period)
+  #addFrame(pulse: VsyncPulse, scanline: number, length: number): void {
+    const segment = this.#segment!
+    this.#lastVsync = { pulse, scanline, phaseBreaks: segment.phaseBreaks }
+    const frame = segment.addVsync(pulse, scanline, length, this.#scanlines.periodTicks)
     this.#vertical?.vsync(frame, pulse.leadTick, pulse.trailTick)
     if (this.#oddFrom === undefined && this.#isOdd(segment, length)) {
       this.#oddFrom = segment.frames.at(-2)

@@ -12,6 +12,7 @@ interface Wire {
 }
 
 interface Told {
+  follower: SyncFollower
   segments: SegmentSync[]
   frames: [FrameSync, number][]
   gaps: readonly SyncGap[]
@@ -32,8 +33,9 @@ function vsync(...leads: number[]): Wire[] {
   ])
 }
 
+/** @param end where the capture ends; NaN where it goes on */
 function follow(edges: readonly Wire[], end: number): Told {
-  const told: Told = { segments: [], frames: [], gaps: [] }
+  const told: Omit<Told, 'follower' | 'gaps'> = { segments: [], frames: [] }
   const follower = new SyncFollower(false, 0, 10, {
     segmentStarted: () => {},
     segmentEnded: (segment) => void told.segments.push(segment),
@@ -46,8 +48,8 @@ function follow(edges: readonly Wire[], end: number): Told {
     if (isVsync) follower.pushVsync(tick, level)
     else follower.pushHsync(tick, level)
   }
-  follower.end(end)
-  return { ...told, gaps: follower.gaps }
+  if (!Number.isNaN(end)) follower.end(end)
+  return { ...told, follower, gaps: follower.gaps }
 }
 
 /** Leads of vsync every so many scanlines. */
@@ -124,6 +126,10 @@ describe('SyncFollower', () => {
     expect(lengthsOf(...every(100, 4), ...every(100.7, 4, 420.7))).toHaveLength(1)
     expect(lengthsOf(...every(100, 4), ...every(100.8, 4, 420.8))).toHaveLength(2)
     // nothing is usual before it came twice
+    expect(lengthsOf(...every(100, 3), ...every(120, 4, 340))).toEqual([
+      [100, 100],
+      [120, 120, 120, 120, NaN],
+    ])
     expect(lengthsOf(...every(100, 2), ...every(120, 4, 240))).toHaveLength(1)
   })
 
@@ -138,9 +144,52 @@ describe('SyncFollower', () => {
       { tick: 320_050, level: 1, isVsync: true },
       ...inverted,
     ]
-    const { segments } = follow(edges, 800_000)
+    const { segments, frames } = follow(edges, 800_000)
     expect(segments.map(({ vsyncPolarity }) => vsyncPolarity)).toEqual(['positive', 'negative'])
     expect(lengths(segments[1]!)).toEqual([100, 100, 100, NaN])
+    // the new one begins where the last vsync of the old one ends, with the scanlines from that on
+    expect(segments.map(({ startTick }) => startTick)).toEqual([50, 223_050])
+    expect(segments.map((segment) => segment.scanlines)).toEqual([220, 580])
+    expect(frames.map(([, index]) => index)).toEqual([0, 1, 2, 0, 1, 2, 3])
+  })
+
+  it('settles nothing of frames that may yet begin another segment', () => {
+    const settled = (until: number, ...leads: number[]): number =>
+      follow(
+        [...hsync(50, 1000), ...vsync(...leads)].filter(({ tick }) => tick < until),
+        NaN,
+      ).follower.settledTick
+    // a few scanlines back in any case
+    const even = settled(500_000, ...every(100, 9))
+    expect(even).toBeGreaterThan(490_000)
+    // the frame from 320 to 440 is longer, and from there on another timing may be
+    const longer = [...every(100, 4), ...every(120, 4, 440)]
+    expect(settled(439_000, ...longer)).toBeGreaterThan(430_000)
+    expect(settled(500_000, ...longer)).toBe(320_050)
+    expect(settled(600_000, ...longer)).toBeGreaterThan(590_000)
+    // as long as none before: it may be that from 440 on
+    const another = [...every(100, 4), 440_050, ...every(130, 4, 570)]
+    expect(settled(600_000, ...another)).toBe(440_050)
+    expect(follow([...hsync(50, 1000), ...vsync(...another)], 999_900).segments.map(lengths)).toEqual([
+      [100, 100, 100, 120],
+      [130, 130, 130, 130, NaN],
+    ])
+  })
+
+  it('measures frames by time where the phase breaks in them', () => {
+    // from the 250th on, scanlines come 300 ticks later, and vsync goes on as before
+    const { segments } = follow(
+      [...hsync(50, 250), ...hsync(250_350, 250), ...vsync(...every(100, 5))],
+      500_400,
+    )
+    expect(segments[0]!.phaseBreaks).toBe(1)
+    expect(lengths(segments[0]!)).toEqual([100, 100, 100, 100, NaN])
+  })
+
+  it('measures frames from the very begin of a segment on', () => {
+    const { segments } = follow([...hsync(50, 500), ...vsync(50, 100_050, 200_050)], 210_000)
+    expect(segments[0]!.startTick).toBe(50)
+    expect(lengths(segments[0]!)).toEqual([100, 100, NaN])
   })
 
   it('lists gaps of more than three scanlines', () => {
