@@ -264,13 +264,13 @@ function codesOf(states: Uint8Array, planeCount: number, rows: number, dots: num
     for (let row = 0; row < rows; row++) {
       const base = (plane * rows + row) * dots
       let known = 0
-      for (let dot = 0; dot <= dots; dot++) {
-        const state = dot < dots ? states[base + dot]! : 0
+      for (let dot = 0; dot < dots; dot++) {
+        const state = states[base + dot]!
         if (state >= DOT_UNKNOWN) continue
+        codes[row * dots + dot]! |= state << plane
         // both neighbours must be lit: what is not proved must not make the picture wider
-        const between = state & (known > 0 ? states[base + known - 1]! : 0)
+        const between = known > 0 ? state & states[base + known - 1]! : 0
         if (between === 1) for (let at = known; at < dot; at++) codes[row * dots + at]! |= 1 << plane
-        if (dot < dots) codes[row * dots + dot]! |= state << plane
         known = dot + 1
       }
     }

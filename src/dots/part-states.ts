@@ -34,7 +34,7 @@ export function partStates(
 ): PartStates {
   const every = Math.ceil(dots.length / MAX_DOTS)
   const seen = dots.filter((_, i) => i % every === 0).map((dot) => signsOf(evidence, dot, frameIndex.length))
-  const states = twoStates(seen, frameIndex.length)
+  const states = twoStates(seen)
   if (!states) {
     return { kind: 'moving', periodFrames: null, drawn: bits(bestAlike(seen, frameIndex.length)) }
   }
@@ -64,31 +64,36 @@ function signsOf({ high, low }: DotEvidence, dot: number, frames: number): Int8A
  * Each frame's state, where two explain what is seen: frames and dots are given signs in turn, so that their product is
  * what the frame shows of the dot.
  */
-function twoStates(seen: readonly Int8Array[], frames: number): number[] | undefined {
+function twoStates(seen: readonly Int8Array[]): number[] | undefined {
   const start = seen.reduce((best, dot) => (balance(dot) > balance(best) ? dot : best))
   let states = Array.from(start)
-  let explained = 0
-  for (let round = 0; round < MAX_ROUNDS; round++) {
-    const sums = Array.from({ length: frames }, () => 0)
-    let all = 0
-    explained = 0
-    for (const dot of seen) {
-      let along = 0
-      for (let frame = 0; frame < frames; frame++) along += dot[frame]! * states[frame]!
-      const sign = Math.sign(along)
-      for (let frame = 0; frame < frames; frame++) {
-        sums[frame]! += sign * dot[frame]!
-        const product = sign * dot[frame]! * states[frame]!
-        if (product !== 0) all++
-        if (product > 0) explained++
-      }
-    }
-    explained /= Math.max(1, all)
-    const next = sums.map(Math.sign)
-    if (next.every((state, frame) => state === states[frame])) break
+  for (let round = 1; ; round++) {
+    const { next, explained } = withSigns(seen, states)
+    const isSettled = next.every((state, frame) => state === states[frame])
+    if (isSettled || round === MAX_ROUNDS) return explained >= TWO_STATES ? states : undefined
     states = next
   }
-  return explained >= TWO_STATES ? states : undefined
+}
+
+/** What dots make of the frames' states once each has its sign, and the share of samples that states and signs explain. */
+function withSigns(
+  seen: readonly Int8Array[],
+  states: readonly number[],
+): { next: number[]; explained: number } {
+  const sums = states.map(() => 0)
+  let right = 0
+  let all = 0
+  for (const dot of seen) {
+    const along = dot.reduce((sum, shown, frame) => sum + shown * states[frame]!, 0)
+    const sign = Math.sign(along)
+    for (const [frame, state] of states.entries()) {
+      sums[frame]! += sign * dot[frame]!
+      const product = sign * dot[frame]! * state
+      if (product !== 0) all++
+      if (product > 0) right++
+    }
+  }
+  return { next: sums.map(Math.sign), explained: right / Math.max(1, all) }
 }
 
 /** How well both levels of a dot were seen. */

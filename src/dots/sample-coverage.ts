@@ -19,7 +19,7 @@ const MAX_FRAMES_AHEAD = 256
 const COVERAGE_FACTOR = 2
 
 /**
- * @param phases of each frame's samples against its scanlines, in sample intervals; whole ones do not matter
+ * @param phases of each frame's samples against its scanlines, in sample intervals, at least one; whole ones do not matter
  * @param step by how much the next frame's phase differs, in sample intervals
  * @param neededSamples shortest stretch in which any dot shows safely, in sample intervals
  */
@@ -34,7 +34,7 @@ export function sampleCoverage(
   const gridMoves =
     Math.abs(2 * step.value - Math.round(2 * step.value)) > 2 * COVERAGE_FACTOR * step.uncertainty
   if (largestGapSamples <= neededSamples) return { largestGapSamples, moreFrames: 0, gridMoves }
-  const last = phases.at(-1) ?? 0
+  const last = phases.at(-1)!
   for (let more = 1; gridMoves && more <= MAX_FRAMES_AHEAD; more++) {
     insert(sorted, last + more * step.value)
     if (largestGap(sorted) <= neededSamples) return { largestGapSamples, moreFrames: more, gridMoves }
@@ -51,9 +51,7 @@ function insert(sorted: number[], phase: number): void {
 
 /** Of phases on a circle of one sample interval. */
 function largestGap(sorted: readonly number[]): number {
-  const first = sorted[0]
-  if (first === undefined) return 1
-  let gap = first + 1 - sorted.at(-1)!
+  let gap = sorted[0]! + 1 - sorted.at(-1)!
   for (let i = 1; i < sorted.length; i++) gap = Math.max(gap, sorted[i]! - sorted[i - 1]!)
   return gap
 }

@@ -68,3 +68,57 @@ describe.each([1, 2, 3, 4, 5])('seed %i', (seed) => {
     expect(framesIn(moving.drawn)).toEqual([4, 5, 6])
   })
 })
+
+test('two states must explain 95 % of the samples', () => {
+  // three dots that all twenty frames show, lit in every other frame; the second shows some of them wrongly
+  const kind = (wrong: number): string => {
+    const evidence = { high: new Uint32Array(3 * WORDS), low: new Uint32Array(3 * WORDS) }
+    for (let dot = 0; dot < 3; dot++)
+      for (let frame = 0; frame < 20; frame++) {
+        const isLit = (frame % 2 === 1) !== (dot === 1 && frame < wrong)
+        const list = isLit ? evidence.high : evidence.low
+        list[dot * WORDS]! |= 1 << frame
+      }
+    return partStates(evidence, [0, 1, 2], numbers(20)).kind
+  }
+  expect(kind(0)).toBe('blinking')
+  expect(kind(3)).toBe('blinking')
+  expect(kind(4)).toBe('moving')
+})
+
+test('of two states, the one that more samples show is drawn, and of equals the earlier', () => {
+  /** Frames 0 to 2 show two dots one way, 3 to 5 the other; each shows so many of them. */
+  const drawn = (seen: readonly number[]): number[] => {
+    const evidence = { high: new Uint32Array(2 * WORDS), low: new Uint32Array(2 * WORDS) }
+    seen.forEach((dots, frame) => {
+      for (let dot = 0; dot < dots; dot++) {
+        const list = frame < 3 ? evidence.low : evidence.high
+        list[dot * WORDS]! |= 1 << frame
+      }
+    })
+    const { kind, drawn: frames } = partStates(evidence, [0, 1], numbers(6))
+    expect(kind).toBe('changed')
+    return framesIn(frames)
+  }
+  expect(drawn([2, 2, 2, 2, 2, 2])).toEqual([0, 1, 2])
+  expect(drawn([2, 2, 1, 2, 2, 2])).toEqual([3, 4, 5])
+  expect(drawn([2, 2, 2, 2, 1, 2])).toEqual([0, 1, 2])
+  // one that shows neither is not drawn
+  expect(drawn([2, 0, 2, 2, 1, 0])).toEqual([0, 2])
+})
+
+test('a blink by its changes of one direction, each somewhere between two frames', () => {
+  // dark in frames 0 to 2, lit to 4, dark to 9, lit in 10; frames 3 and 8 are not among them
+  const frameIndex = [0, 1, 2, 4, 5, 6, 7, 9, 10, 11]
+  const isLit = (frame: number): boolean => frame === 4 || frame >= 10
+  const evidence = { high: new Uint32Array(WORDS), low: new Uint32Array(WORDS) }
+  frameIndex.forEach((index, frame) => {
+    const list = isLit(index) ? evidence.high : evidence.low
+    list[0]! |= 1 << frame
+  })
+  const { kind, periodFrames } = partStates(evidence, [0], frameIndex)
+  expect(kind).toBe('blinking')
+  // from 3, between 2 and 4, to 9.5, between 9 and 10
+  expect(periodFrames!.value).toBe(6.5)
+  expect(periodFrames!.uncertainty).toBeCloseTo(Math.hypot(2, 1) / Math.sqrt(12), 12)
+})

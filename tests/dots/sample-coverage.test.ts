@@ -39,3 +39,33 @@ test('a step that is not known well enough to be told from none promises nothing
 test('where a dot is longer than a sample, one frame is enough, in step or not', () => {
   expect(sampleCoverage([0.3], { value: 0, uncertainty: 1 }, 1.2).moreFrames).toBe(0)
 })
+
+test('frames in whatever order', () => {
+  // a circle: from 0.9 on to 0.2 are 0.3
+  const phases = [
+    [0.2, 0.5, 0.9],
+    [0.9, 0.5, 0.2],
+    [0.5, 0.9, 0.2],
+    [-0.1, 1.5, 2.2],
+  ]
+  for (const list of phases) expect(sampleCoverage(list, sure(0), 0.1).largestGapSamples).toBeCloseTo(0.4, 12)
+  expect(sampleCoverage([0.5, 0.2], sure(0), 0.1).largestGapSamples).toBeCloseTo(0.7, 12)
+  expect(sampleCoverage([0.2], sure(0), 0.1).largestGapSamples).toBe(1)
+})
+
+test('looks 256 frames ahead', () => {
+  // steps of 1/1024 from 0 on leave 1 - n/1024 after n frames
+  const after = (needed: number): number | null =>
+    sampleCoverage([0], { value: 1 / 1024, uncertainty: 0 }, needed).moreFrames
+  expect(after(1 - 256 / 1024)).toBe(256)
+  expect(after(1 - 256.5 / 1024)).toBeNull()
+})
+
+test('a step of two standard uncertainties or less may be none, or half a sample', () => {
+  const moves = (value: number): boolean => sampleCoverage([0], { value, uncertainty: 1 / 64 }, 0.1).gridMoves
+  for (const place of [0, 0.5, 1, -0.5]) {
+    expect(moves(place + 2 / 64)).toBe(false)
+    expect(moves(place + 2.01 / 64)).toBe(true)
+    expect(moves(place - 2.01 / 64)).toBe(true)
+  }
+})
