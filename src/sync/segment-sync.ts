@@ -174,23 +174,23 @@ export class SegmentSync {
    */
   finish(resolutionTicks: number, composite: boolean, whole: { first: boolean; last: boolean }): void {
     this.#faults.placeMissing(Infinity, this.#vsyncTime)
-    this.#frames.finish(this.timing.periodTicks)
+    const periodTicks = this.#series.periodTicks ?? this.timing.periodTicks
+    this.#frames.finish(periodTicks)
     this.#verdict = judgeVsync({
       frames: this.frames,
       startTick: whole.first ? this.startTick : NaN,
       endTick: whole.last && this.#frames.areAllListed ? this.endTick : NaN,
-      periodTicks: this.#series.periodTicks ?? this.timing.periodTicks,
+      periodTicks,
       resolutionTicks,
       composite,
     })
     for (const fault of this.#verdict.faults) this.#faults.addVsync(fault)
     this.#faults.finish()
-    this.#measureVsync(new Set(this.#verdict.right.map(({ tick }) => tick)))
+    this.#measureVsync(new Set(this.#verdict.right.map(({ tick }) => tick)), periodTicks)
   }
 
   /** Widths of the pulses that nothing is wrong with: a false or damaged one tells nothing of the card's. */
-  #measureVsync(rightTicks: ReadonlySet<number>): void {
-    const periodTicks = this.#series.periodTicks ?? this.timing.periodTicks
+  #measureVsync(rightTicks: ReadonlySet<number>, periodTicks: number): void {
     for (const { startTick, firstScanline, phase, widthTicks } of this.frames) {
       if (!rightTicks.has(startTick)) continue
       this.#vsyncWidth.add(widthTicks / periodTicks)
