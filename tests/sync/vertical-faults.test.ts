@@ -66,6 +66,17 @@ describe('a vertical interval', () => {
     expect(toldOf({ 2: [[2, 4.88]], 3: [[4.96, 5.04]] })).toEqual(['width 2 288', 'early 5 8'])
   })
 
+  it('a late pulse that is cut is late, and has a false one in it', () => {
+    expect(
+      toldOf({
+        1: [
+          [1.05, 1.06],
+          [1.07, 1.08],
+        ],
+      }),
+    ).toEqual(['late 1 1', 'extra 1 1'])
+  })
+
   it('a pulse that is not there, one too many, and one that is cut in two', () => {
     expect(toldOf({ 3: [] })).toEqual(['missing 5 0'])
     // its end is no end of the pulse that is missing after it, near as it is

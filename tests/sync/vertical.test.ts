@@ -159,6 +159,18 @@ describe('judgeVertical', () => {
     expect(judge(PLACES.toSpliced(4, 0, 1.52, 1.53)).faults[0]!.scanline).toBe(1)
   })
 
+  it('a false pulse where none is wanted', () => {
+    const { faults } = judgeVertical([], {
+      edges: [1.6, 1.62],
+      told: new Set([1]),
+      scale: new ScanlineScale([0, 5], [10_000, 15_000], PERIOD),
+      periodTicks: PERIOD,
+      // of what scanlines have seen, nothing tells how near it must be
+      faults: [{ tick: 11_600, colourEdgeNear: true }],
+    } as unknown as VerticalInterval)
+    expect(faults).toMatchObject([{ kind: 'extra', scanline: 2, colourEdgeNear: false }])
+  })
+
   it('a pulse cut in two: a filter has to reject the shorter piece', () => {
     const late = judge(changed(5, 2.33, 2.35, 2.43))
     expect(late.faults).toHaveLength(1)

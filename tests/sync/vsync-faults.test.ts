@@ -170,6 +170,27 @@ describe('judgeVsync', () => {
     expect(first.right.map(({ tick }) => tick)).toContain(100_250)
   })
 
+  it('takes the nearest of several for the one that comes at another time', () => {
+    const told = (...offs: number[]): string[] =>
+      kinds(judge([...slots(0, 1), ...offs.map((off) => slotAt(2, off)), ...slots(3, 4)]))
+    expect(told(-10, 5)).toEqual(['extra 614.25', 'late 629.25'])
+    expect(told(-5, 10)).toEqual(['early 619.25', 'extra 634.25'])
+    expect(told(4, 9, 12)).toEqual(['late 628.25', 'extra 633.25', 'extra 636.25'])
+    // of two that are as near the first
+    expect(told(-8, 8)).toEqual(['early 616.25', 'extra 632.25'])
+    // in two frames, each its own
+    expect(kinds(judge([...slots(0, 1), slotAt(2, 6), slotAt(3, -7), ...slots(4, 5)]))).toEqual([
+      'late 630.25',
+      'early 879.25',
+    ])
+  })
+
+  it('tells a false pulse before any true one by itself', () => {
+    const { faults } = judge([slotAt(0, -50, 1), ...slots(0, 1, 2)])
+    expect(faults).toMatchObject([{ kind: 'extra', tick: 50_250, offsetTicks: 0, widthTicks: 1000 }])
+    expect(faults[0]!.sinceTrueTicks).toBeNaN()
+  })
+
   it('knows a narrow false one from a short true one by its place', () => {
     const false_ = judge([...slots(0, 1), slotAt(1, 20, 1), ...slots(2, 3)])
     expect(kinds(false_)).toEqual(['extra 382.25'])

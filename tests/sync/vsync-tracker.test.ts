@@ -68,6 +68,14 @@ describe('VsyncTracker', () => {
     expect(track([20, 30], { start: 0, first: 0, end: 31 }).pulses[0]!.polarity).toBe('negative')
   })
 
+  it('or the one that the capture ends with, if it lasts longer than any vsync until then', () => {
+    // high up to 5 and from 55 on: all in all not twice as long as low
+    const end = (until: number): Told => track([5, 55], { first: 0, end: until })
+    expect(end(116)).toMatchObject({ pulses: [{ leadTick: 5000, trailTick: 55_000, polarity: 'negative' }] })
+    expect(end(115).pulses).toEqual([])
+    expect(track([5, 55], { end: 116 }).pulses).toMatchObject([{ leadTick: 5000, polarity: 'positive' }])
+  })
+
   it('takes a pulse below half a scanline for a false one, told from the true one before it', () => {
     const { pulses, faults } = track([100, 103, 150, 150.4, 300, 303], { end: 400 })
     expect(pulses).toHaveLength(2)
