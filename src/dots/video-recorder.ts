@@ -203,6 +203,7 @@ export class VideoRecorder {
   #makeRoom(): void {
     if (this.#closed) this.#assign(this.#settledTick)
     this.#queue.makeRoom()
+    if (this.#recording && !this.#closed && this.#queue.overflowed) this.#recording.overflowed = true
   }
 
   /** Does any plane change within `reach` of the tick? Knows only rows that have not been assigned yet. */

@@ -109,6 +109,18 @@ describe('dotPhase', () => {
     expect(dotPhase(phasesOf([0.3], 40), 40, 1, 40)).toEqual({ commonDots: 0, byEdge: Float64Array.of(0, 0) })
     expect(dotPhase([], 40, 1, 400)).toEqual({ commonDots: 0, byEdge: Float64Array.of(0, 0) })
   })
+
+  it("takes samples as coarse as dots for the card's own where they are half coherent", () => {
+    // two places that are as far apart as leaves their sum so long
+    const of = (coherence: number): number => {
+      const apart = Math.acos(coherence) / (2 * Math.PI)
+      const histogram = new Float64Array(PHASE_BINS)
+      for (const dot of [0.3 - apart, 0.3 + apart]) histogram[Math.floor(((9 + dot) / 40) * PHASE_BINS)] = 50
+      return dotPhase([{ plane: 0, rising: true, edges: 100, histogram }], 40, 1, 40).commonDots
+    }
+    expect(of(0.55)).toBeCloseTo(0.3, 2)
+    expect(of(0.45)).toBe(0)
+  })
 })
 
 describe('fittingCounts', () => {

@@ -122,3 +122,18 @@ test('a blink by its changes of one direction, each somewhere between two frames
   expect(periodFrames!.value).toBe(6.5)
   expect(periodFrames!.uncertainty).toBeCloseTo(Math.hypot(2, 1) / Math.sqrt(12), 12)
 })
+
+test('of runs that stand still equally long, the first is drawn', () => {
+  // four dots: two pictures in three frames each, a third one between them and after them
+  const pictures = [0b0011, 0b0011, 0b0011, 0b0100, 0b1010, 0b1010, 0b1010, 0b0110]
+  const evidence = { high: new Uint32Array(4 * WORDS), low: new Uint32Array(4 * WORDS) }
+  pictures.forEach((picture, frame) => {
+    for (let dot = 0; dot < 4; dot++) {
+      const list = (picture >> dot) & 1 ? evidence.high : evidence.low
+      list[dot * WORDS]! |= 1 << frame
+    }
+  })
+  const { kind, drawn } = partStates(evidence, [0, 1, 2, 3], numbers(8))
+  expect(kind).toBe('moving')
+  expect(framesIn(drawn)).toEqual([0, 1, 2])
+})

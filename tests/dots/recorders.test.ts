@@ -180,6 +180,49 @@ describe('VideoRecorder', () => {
     for (const row of [0, 16_383, 16_384, 40_001, 49_999])
       expect([recording.tick[row], recording.levels[row]]).toEqual([10 * row, (row + 1) & 1])
   })
+
+  it('keeps four million rows, and says where there were more', () => {
+    const filled = (rows: number): Recording => {
+      const recorder = new VideoRecorder({ first: 0, count: 1 })
+      recorder.begin(0)
+      for (let i = 0; i < rows; i++) {
+        recorder.push(i, 1, (i + 1) & 1)
+        if (i % 100_000 === 0) recorder.settle(i)
+      }
+      return recorder.finish(rows)!
+    }
+    const full = filled(4_000_000)
+    expect([full.rows, full.overflowed]).toEqual([4_000_000, false])
+    const over = filled(4_000_001)
+    expect([over.rows, over.overflowed, over.tick[3_999_999]]).toEqual([4_000_000, true, 3_999_999])
+  })
+
+  it('lets the older half go where too many wait for sync, and says so', () => {
+    // room doubles from 16 384 rows on; from four million on there is no more
+    const room = 2 ** 22
+    const waiting = (rows: number): VideoRecorder => {
+      const recorder = new VideoRecorder({ first: 0, count: 1 })
+      recorder.begin(0)
+      for (let i = 0; i < rows; i++) recorder.push(i, 1, (i + 1) & 1)
+      return recorder
+    }
+    const full = waiting(room).finish(1000)!
+    expect([full.rows, full.overflowed, full.tick[0]]).toEqual([1000, false, 0])
+    // of a recording that is done nothing goes
+    const done = new VideoRecorder({ first: 0, count: 1 })
+    done.begin(0)
+    done.push(0, 1, 1)
+    done.frameStarted(frame(10), 0)
+    done.frameStarted(frame(20), 1)
+    for (let i = 0; i <= room; i++) done.push(30 + i, 1, i & 1)
+    expect(done.finish(1000)!.overflowed).toBe(false)
+    const recorder = waiting(room + 1)
+    const over = recorder.finish(room / 2 + 1000)!
+    expect([over.rows, over.overflowed, over.tick[0]]).toEqual([1000, true, room / 2])
+    // they may have been the next one's
+    recorder.begin(room / 2 + 1000)
+    expect(recorder.finish(room)!.overflowed).toBe(true)
+  })
 })
 
 describe('colourEdgeShare', () => {
@@ -240,6 +283,35 @@ describe('SyncRecorder', () => {
     one.settle(1000, true)
     one.dropBefore(1)
     expect(one.finish()).toMatchObject({ initialLevels: 3, tick: [100, 200, 300, 400, 500] })
+  })
+
+  it('begins low where nothing says otherwise', () => {
+    const recorder = new SyncRecorder()
+    recorder.push(100, VSYNC_BIT, 1)
+    recorder.settle(1000, true)
+    recorder.dropBefore(100)
+    expect(recorder.finish()).toEqual({ initialLevels: 0, tick: [100], levels: [VSYNC_BIT] })
+  })
+
+  it('keeps a million rows, and lets half as many go where more wait', () => {
+    const waiting = (count: number): SyncRecorder => {
+      const recorder = new SyncRecorder()
+      recorder.begin(0)
+      for (let i = 0; i < count; i++) recorder.push(i, HSYNC_BIT, i & 1)
+      return recorder
+    }
+    const kept = (recorder: SyncRecorder): [number, number | undefined] => {
+      recorder.settle(Infinity, true)
+      const { tick } = recorder.finish()
+      return [tick.length, tick[0]]
+    }
+    expect(kept(waiting(1_000_000))).toEqual([1_000_000, 0])
+    expect(kept(waiting(1_000_001))).toEqual([500_001, 500_000])
+    // what does not fit is not kept in part
+    const twice = waiting(600_000)
+    twice.settle(300_000, true)
+    for (let i = 0; i < 400_001; i++) twice.push(600_000 + i, HSYNC_BIT, i & 1)
+    expect(kept(twice)).toEqual([300_000, 0])
   })
 
   it('lets go of what nobody wants, many rows at once', () => {

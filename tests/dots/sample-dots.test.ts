@@ -302,6 +302,27 @@ describe('scanlineGrid', () => {
     expect(found.jitterTicks).toBeLessThan(4.6)
   })
 
+  it('follows a wander by the mean of 32 neighbours on either side', () => {
+    // of 100 ticks over 1000 scanlines, a mean over 65 of them leaves 0.993
+    const sway = (n: number): number => 100 * Math.sin((2 * Math.PI * (n - 7)) / 1000)
+    const found = gridOf(
+      numbers(2000),
+      numbers(2000).map((n) => 1000 * n + sway(n)),
+    )!
+    // a line of least squares takes a little of the sway for slope
+    const offAt = (n: number): number => found.start[n - 7]! - 1000 * n - sway(n)
+    for (const n of [257, 757, 1257, 1757]) expect(Math.abs(offAt(n))).toBeLessThan(1)
+    expect(Math.sign(sway(257)) * offAt(257)).toBeLessThan(-0.4)
+  })
+
+  it('does not follow what sampling alone makes, be samples as short as ticks', () => {
+    // 1000.3 ticks: edges are seen up to one late, in a beat of ten
+    const tick = numbers(200).map((n) => Math.ceil(1000.3 * n))
+    const found = gridOf(numbers(200), tick, 1)!
+    const steps = Array.from({ length: 199 }, (_, i) => found.start[i + 1]! - found.start[i]!)
+    for (const step of steps) expect(step).toBeCloseTo(found.periodTicks, 9)
+  })
+
   it('wants three scanlines', () => {
     expect(gridOf([1, 2], [100, 200])).toBeUndefined()
     expect(gridOf([1, 2, 3], [100, 200, 300])!.periodTicks).toBeCloseTo(100, 9)
