@@ -11,6 +11,10 @@ export const FORMAT_BYTES = 4096
 const VCD_KEYWORD =
   /(?:^|\s)\$(?:attrbegin|attrend|comment|date|dumpall|dumpoff|dumpon|dumpvars|enddefinitions|scope|timescale|upscope|var|version)(?:\s|$)/
 
+const END_OF_FILE = 0x1a
+/** Control characters that are no white space. Hardly any text has one, and a pattern is soon through it. */
+const CONTROL = /[^\P{Cc}\t-\r]/u
+
 /** Files that are taken for captures now and then, by how they begin. */
 const OTHER_KINDS: readonly (readonly [RegExp, string, string])[] = [
   [
@@ -62,7 +66,7 @@ export function refuseNonText(head: Uint8Array): void {
   if (start.startsWith('PK\u0003\u0004'))
     throw unknown('a ZIP archive', 'unpack it and give the file inside', 0)
   for (const [pattern, kind, hint] of OTHER_KINDS) if (pattern.test(bare)) throw unknown(kind, hint, 0)
-  const control = firstControl(head)
+  const control = CONTROL.test(new TextDecoder().decode(head)) ? head.findIndex(isControl) : -1
   if (control >= 0) {
     throw unknown(
       `a byte 0x${head[control]!.toString(16).padStart(2, '0')}, which no text has`,
@@ -72,13 +76,9 @@ export function refuseNonText(head: Uint8Array): void {
   }
 }
 
-/** Offset of the first control character that is no white space and no end-of-file mark; -1 without one. */
-function firstControl(bytes: Uint8Array): number {
-  for (let at = 0; at < bytes.length; at++) {
-    const byte = bytes[at]!
-    if (byte < 0x09 || (byte > 0x0d && byte < 0x20 && byte !== 0x1a) || byte === 0x7f) return at
-  }
-  return -1
+/** Whether no text has it: text of 8 bits has others, and some ends with a mark. */
+function isControl(byte: number): boolean {
+  return byte < 0x20 ? (byte < 0x09 || byte > 0x0d) && byte !== END_OF_FILE : byte === 0x7f
 }
 
 function unknown(found: string, hint: string, byte: number): UnsupportedCaptureError {
@@ -90,8 +90,7 @@ function unknown(found: string, hint: string, byte: number): UnsupportedCaptureE
   )
 }
 
+/** @param bytes at most {@link FORMAT_BYTES}: they become arguments */
 function latin1(bytes: Uint8Array): string {
-  let text = ''
-  for (const byte of bytes) text += String.fromCharCode(byte)
-  return text
+  return Reflect.apply(String.fromCharCode, null, bytes)
 }
