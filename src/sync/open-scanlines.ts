@@ -53,24 +53,54 @@ export class TimingDoubt {
   tick: number = NaN
   /** Doubts up to this tick do not count. */
   holdUntil: number = -Infinity
+  /** Pulses in their place among them, each alone there. */
+  #lonely = 0
   #kind: 'phase' | 'width' = 'phase'
   #width = NaN
 
+  /** One pulse in its place may be the first of those that go on as before. */
   get isChange(): boolean {
-    return this.count >= BREAK_RUN
+    return this.count >= BREAK_RUN && this.#lonely !== 1
   }
 
-  /** @param widthTolerance how far two widths may be apart and still be the same, in ticks */
-  add(kind: 'phase' | 'width', number: number, lead: number, width: number, widthTolerance: number): void {
+  /** Whether pulses in their place take part in it. */
+  get hasLonely(): boolean {
+    return this.#lonely > 0
+  }
+
+  /** A pulse that is not in its place. */
+  addPhase(number: number, lead: number): void {
     if (lead <= this.holdUntil) return
-    const isSameWidth = Math.abs(width - this.#width) <= widthTolerance
-    if (this.count === 0 || kind !== this.#kind || (kind === 'width' && !isSameWidth)) {
-      this.count = 0
-      this.tick = lead
-      this.number = number
-    }
-    this.#kind = kind
-    this.#width = width
+    if (this.#kind !== 'phase') this.count = 0
+    this.#kind = 'phase'
+    this.#begin(number, lead)
     this.count++
+  }
+
+  /**
+   * A pulse in its place, but not that of the scanline before it: of a timing whose period is a simple ratio of this one,
+   * now and then one falls there.
+   */
+  addLonely(number: number, lead: number): void {
+    if (lead <= this.holdUntil) return
+    this.addPhase(number, lead)
+    this.#lonely++
+  }
+
+  /** @param tolerance how far two widths may be apart and still be the same, in ticks */
+  addWidth(number: number, lead: number, width: number, tolerance: number): void {
+    if (lead <= this.holdUntil) return
+    if (this.#kind !== 'width' || !(Math.abs(width - this.#width) <= tolerance)) this.count = 0
+    this.#kind = 'width'
+    this.#width = width
+    this.#begin(number, lead)
+    this.count++
+  }
+
+  #begin(number: number, lead: number): void {
+    if (this.count > 0) return
+    this.#lonely = 0
+    this.number = number
+    this.tick = lead
   }
 }

@@ -8,12 +8,15 @@ import { PERIOD_GAIN, PHASE_GAIN, type ScanlinePrediction } from './scanline-pre
 /** How far off the capture's first pulses may be and still be those of their scanlines. */
 const FIRST_OFF_SCANLINES = 0.25
 /** Share of the scanlines after a doubt that must be as before it for nothing to have changed. */
-const AS_BEFORE_SHARE = 0.5
+export const AS_BEFORE_SHARE = 0.5
+/** And where some of those that gave rise to the doubt were in their place: of a period twice as long, each second one is. */
+export const MOST_AS_BEFORE_SHARE = 0.75
 
 /**
  * Was the lock given up for a few scanlines that went astray, while the rest went on as before?
  * @param end looks at the edges that are kept, up to this one
  * @param prediction of the lock that was given up
+ * @param share of the scanlines that must be as before
  * @returns the first leading edge that is as before; undefined where most are not
  */
 export function firstAsBefore(
@@ -21,6 +24,7 @@ export function firstAsBefore(
   end: number,
   pulseLevel: number,
   prediction: ScanlinePrediction,
+  share: number,
 ): number | undefined {
   let { expected, period } = prediction
   let first: number | undefined
@@ -40,7 +44,7 @@ export function firstAsBefore(
     expected += off * PHASE_GAIN
     period += off * PERIOD_GAIN
   }
-  return hits >= scanlines * AS_BEFORE_SHARE ? first : undefined
+  return hits >= scanlines * share ? first : undefined
 }
 
 /**

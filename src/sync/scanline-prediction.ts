@@ -96,6 +96,11 @@ export class ScanlinePrediction {
     return this.width.isWrong(width, this.trailLine.isOff(trailOffset), jitter)
   }
 
+  /** Scanlines since the last one that was in its place; NaN before the first. */
+  get skipped(): number {
+    return this.number - this.#lastNumber - 1
+  }
+
   /** One scanline further. */
   advance(): void {
     this.expected += this.period

@@ -4,7 +4,13 @@
 import { acquireSync, type SyncLock } from './acquire.ts'
 import { EdgeQueue } from './edge-queue.ts'
 import { BREAK_RUN, OpenScanlines, TimingDoubt } from './open-scanlines.ts'
-import { edgesBefore, firstAsBefore, scanlinesBefore } from './relock.ts'
+import {
+  AS_BEFORE_SHARE,
+  edgesBefore,
+  firstAsBefore,
+  scanlinesBefore,
+  MOST_AS_BEFORE_SHARE,
+} from './relock.ts'
 import type { ScanlineListener, TrackedTiming } from './scanline-listener.ts'
 import { ScanlinePrediction } from './scanline-prediction.ts'
 import { isHalfway, ScanlinePulses } from './scanline-pulses.ts'
@@ -143,9 +149,11 @@ export class ScanlineTracker {
     const edges = this.#edges
     const from = edges.keepFrom
     const available = Math.min(edges.kept, ACQUIRE_EDGES)
-    if (this.#gaveUp) {
-      this.#gaveUp = false
-      const resumes = firstAsBefore(edges, from + available, this.#pulseLevel, this.#now)
+    const gaveUp = this.#gaveUp
+    this.#gaveUp = false
+    if (gaveUp) {
+      const share = this.#doubt.hasLonely ? MOST_AS_BEFORE_SHARE : AS_BEFORE_SHARE
+      const resumes = firstAsBefore(edges, from + available, this.#pulseLevel, this.#now, share)
       if (resumes !== undefined) return this.#resume(from, resumes)
     }
     const lock = acquireSync(
@@ -158,7 +166,17 @@ export class ScanlineTracker {
       edges.keepFrom += atEnd && available < ACQUIRE_EDGES ? available : available >> 1
       return
     }
-    this.#takeLock(lock, from)
+    // pulses in their place among the doubtful ones: where the new timing is the old one, they were right
+    if (gaveUp && this.#doubt.hasLonely && this.#isAsBefore(lock, from))
+      this.#resume(from, edges.tick[from + lock.startEdge]!)
+    else this.#takeLock(lock, from)
+  }
+
+  #isAsBefore(lock: SyncLock, from: number): boolean {
+    const now = this.#now
+    if (!now.isSameTiming(lock, this.#everLocked!.polarity)) return false
+    const scanlines = (this.#edges.tick[from + lock.startEdge]! - now.expected) / now.period
+    return Math.abs(scanlines - Math.round(scanlines)) * now.period <= now.line.tolerance
   }
 
   /** @param from the first of the edges that the lock was taken from */
@@ -325,7 +343,7 @@ export class ScanlineTracker {
       this.#accept(lead, width, quiet || this.#isEqualizing(width, nextLead), piece)
     else if (quiet) this.#coasting++
     else {
-      this.#doubt.add('phase', now.number, lead, width, now.width.tolerance)
+      this.#doubt.addPhase(now.number, lead)
       this.#note(offset < 0 ? 'early' : 'late', lead, width, 0)
       this.#openScanline(lead, width, false, piece)
       this.#lastTrueLead = lead
@@ -364,10 +382,14 @@ export class ScanlineTracker {
     const now = this.#now
     const isWidthWrong = now.isWidthWrong(width, lead - now.expected + width)
     if (isWidthWrong && !quiet) {
-      this.#doubt.add('width', now.number, lead, width, now.width.tolerance)
+      this.#doubt.addWidth(now.number, lead, width, now.width.tolerance)
       this.#note(width < now.width.mean / 2 ? 'short' : 'width', lead, width, 0)
       if (this.#doubt.isChange) return
       this.#openScanline(lead, NaN, true, piece)
+    } else if (now.skipped > 0 && !quiet) {
+      this.#doubt.addLonely(now.number, lead)
+      if (this.#doubt.isChange) return
+      this.#openScanline(lead, width, true, piece)
     } else {
       this.#confirm(lead)
       const told = isWidthWrong ? NaN : width

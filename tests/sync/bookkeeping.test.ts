@@ -302,29 +302,52 @@ describe('OpenScanlines', () => {
     const doubt = new TimingDoubt()
     for (let n = 0; n < BREAK_RUN; n++) {
       expect(doubt.isChange).toBe(false)
-      doubt.add('phase', 7 + n, 7000 + n, 100, 5)
+      doubt.addPhase(7 + n, 7000 + n)
     }
     expect(doubt).toMatchObject({ isChange: true, number: 7, tick: 7000, count: 6 })
     // in another way it begins anew
-    doubt.add('width', 20, 20_000, 200, 5)
+    doubt.addWidth(20, 20_000, 200, 5)
     expect(doubt).toMatchObject({ isChange: false, number: 20, tick: 20_000, count: 1 })
-    doubt.add('width', 21, 21_000, 205, 5)
-    doubt.add('width', 22, 22_000, 200, 5)
+    doubt.addWidth(21, 21_000, 205, 5)
+    doubt.addWidth(22, 22_000, 200, 5)
     expect(doubt).toMatchObject({ number: 20, count: 3 })
-    doubt.add('width', 23, 23_000, 206, 5)
+    doubt.addWidth(23, 23_000, 206, 5)
     expect(doubt).toMatchObject({ number: 23, count: 1 })
-    // phases are alike whatever the widths
-    doubt.add('phase', 30, 30_000, 100, 5)
-    doubt.add('phase', 31, 31_000, 300, 5)
-    expect(doubt).toMatchObject({ number: 30, count: 2 })
+    doubt.addPhase(30, 30_000)
+    doubt.addPhase(31, 31_000)
+    expect(doubt).toMatchObject({ number: 30, count: 2, hasLonely: false })
+  })
+
+  it('doubts pulses in their place too, where several of them are alone there', () => {
+    const doubt = new TimingDoubt()
+    for (let n = 0; n < BREAK_RUN - 1; n++) doubt.addPhase(n, 1000 * n)
+    // this may be the first of many
+    doubt.addLonely(5, 5000)
+    expect(doubt).toMatchObject({ count: 6, isChange: false, hasLonely: true })
+    doubt.addPhase(6, 6500)
+    expect(doubt.isChange).toBe(false)
+    doubt.addLonely(8, 8000)
+    expect(doubt).toMatchObject({ count: 8, isChange: true, number: 0, tick: 0 })
+    // none of them is of the next
+    doubt.count = 0
+    doubt.addPhase(20, 20_000)
+    expect(doubt).toMatchObject({ count: 1, hasLonely: false })
+    doubt.count = 0
+    for (let n = 0; n < BREAK_RUN; n++) {
+      expect(doubt.isChange).toBe(false)
+      doubt.addLonely(30 + 2 * n, 30_000 + 2000 * n)
+    }
+    expect(doubt).toMatchObject({ isChange: true, number: 30 })
   })
 
   it('does not doubt what is held', () => {
     const doubt = new TimingDoubt()
     doubt.holdUntil = 5000
-    doubt.add('phase', 5, 5000, 100, 5)
-    expect(doubt.count).toBe(0)
-    doubt.add('phase', 5, 5001, 100, 5)
+    doubt.addPhase(5, 5000)
+    doubt.addLonely(5, 5000)
+    doubt.addWidth(5, 5000, 100, 5)
+    expect(doubt).toMatchObject({ count: 0, hasLonely: false })
+    doubt.addPhase(5, 5001)
     expect(doubt.count).toBe(1)
   })
 })

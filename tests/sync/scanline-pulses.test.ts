@@ -160,17 +160,20 @@ describe('edges around a lock', () => {
   }
   const line = (n: number, late = 0): [number, number] => [n * 1000 + 50 + late, n * 1000 + 150 + late]
 
-  it('goes on from the first pulse that is as before, where half of them are', () => {
-    const as = (...pulses: [number, number][]): number | undefined => {
+  it('goes on from the first pulse that is as before, where as many as are asked for are', () => {
+    const asShare = (share: number, ...pulses: [number, number][]): number | undefined => {
       const queue = queueOf(...pulses)
-      return firstAsBefore(queue, queue.count, 1, predicted())
+      return firstAsBefore(queue, queue.count, 1, predicted(), share)
     }
+    const as = (...pulses: [number, number][]): number | undefined => asShare(0.5, ...pulses)
     expect(as(line(6, 200), line(7, 300), line(8), line(9), line(10))).toBe(8050)
     expect(as(line(6, 200), line(7, 300), line(8, 250), line(9, 200), line(10))).toBeUndefined()
     // pulses of another width are none of them
     const wide = (n: number): [number, number] => [n * 1000 + 50, n * 1000 + 250]
     expect(as(wide(6), wide(7), wide(8), wide(9), line(10))).toBeUndefined()
     expect(as(wide(6), line(7), line(8))).toBe(7050)
+    expect(asShare(0.75, line(6, 200), line(7), line(8), line(9))).toBe(7050)
+    expect(asShare(0.75, line(6, 200), line(7, 200), line(8), line(9), line(10))).toBeUndefined()
   })
 
   it('counts scanlines before a lock that are roughly in their places', () => {

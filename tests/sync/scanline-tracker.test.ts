@@ -197,6 +197,43 @@ describe('ScanlineTracker', () => {
     expect(width.faults).toEqual([])
   })
 
+  // ratios of periods, after and before: now and then a pulse comes as the old timing has it
+  it.each([
+    [2, 1],
+    [3, 2],
+    [4, 3],
+    [5, 4],
+    [8, 5],
+    [3, 4],
+    [4, 5],
+    [2, 3],
+    [5, 7],
+  ])('begins another timing where the period is %i/%i of the one before', (after, before) => {
+    const period = (PERIOD * after) / before
+    const begin = 200_050
+    const next = Array.from({ length: 300 }, (_, n): Pulse => {
+      const lead = Math.round(begin + period * n)
+      return [lead, lead + WIDTH]
+    })
+    const told = track([...lines(200), ...next], { end: next.at(-1)![0] + period / 2 })
+    expect(told.faults).toEqual([])
+    expect(told.events.filter((event) => event.startsWith('timing'))).toEqual([
+      'timing 1000 positive at 50',
+      expect.stringMatching(`^timing ${Math.round(period)} `),
+    ])
+    // within two old scanlines
+    const at = Number(told.events.at(-1)!.split(' ').at(-1))
+    expect(Math.abs(at - begin)).toBeLessThanOrEqual(2 * Math.max(PERIOD, period))
+  })
+
+  it('goes on with its lock after a stretch in which each second pulse is missing', () => {
+    const missing = Array.from({ length: 12 }, (_, n) => 200 + 2 * n)
+    const told = track(changed(400, Object.fromEntries(missing.map((n) => [n, []]))))
+    expect(brief(told)).toEqual(missing.map((n) => `missing ${n} -1`))
+    expect(told.events.filter((event) => /timing|phase/.test(event))).toEqual(['timing 1000 positive at 50'])
+    expect(told.scanlines).toHaveLength(400 - missing.length)
+  })
+
   it('holds its count through a pause, up to 800 scanlines', () => {
     const after = (pause: number): Told => track([...lines(200), ...lines(100, 200 + pause)])
     const held = after(700)
