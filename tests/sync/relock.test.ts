@@ -11,13 +11,15 @@ const PERIOD = 1000
 const WIDTH = 100
 const TOLERANCE = 16.2
 
-const spread = {
-  lowest: 0,
-  highest: 0,
+const spread = (mean: number): SyncLock['leads'] => ({
+  lowest: mean,
+  highest: mean,
+  mean,
   scatter: 0,
   count: 1,
   steps: { mean: PERIOD, variance: 0, last: PERIOD },
-}
+  isJittery: false,
+})
 const LOCK: SyncLock = {
   polarity: 'positive',
   periodTicks: PERIOD,
@@ -25,8 +27,8 @@ const LOCK: SyncLock = {
   widthScatterTicks: 0,
   startTick: 10_000,
   startEdge: 0,
-  leads: spread,
-  trails: { ...spread, mean: WIDTH, lowest: WIDTH, highest: WIDTH },
+  leads: spread(0),
+  trails: spread(WIDTH),
 }
 
 type Pulse = readonly [number, number]
