@@ -57,6 +57,9 @@ describe('forgiveAbsentHsync', () => {
 
   it('wants seven tenths of the scanlines that vsync covers, in each of them', () => {
     const none = { absent: 0, forgiven: false }
+    // those a scanline before vsync and after it are its own, no others
+    expect(absent({ missing: inEach(-1, 0, 4.1) })).toEqual(none)
+    expect(absent({ missing: inEach(-1.1, 0, 3.9) })).toEqual(none)
     // two of three are not enough, three of four are
     expect(absent({ missing: inEach(0, 1) })).toEqual(none)
     expect(absent({ missing: inEach(0, 1, 2), width: 4 }).forgiven).toBe(true)

@@ -3,6 +3,7 @@
 import { describe, expect, it } from 'vitest'
 import { ScanlineTracker } from '../../src/sync/scanline-tracker.ts'
 import type { SyncFault } from '../../src/sync/sync-fault.ts'
+import { newRandom } from '../support/random.ts'
 
 const PERIOD = 1000
 const WIDTH = 100
@@ -101,6 +102,22 @@ describe('ScanlineTracker', () => {
     expect(told.scanlines).toHaveLength(300)
   })
 
+  it('from the first scanline on', () => {
+    for (const channel of ['hsync', 'csync'] as const) {
+      const told = track(
+        changed(300, {
+          0: [line(0), at(0, 400, 430)],
+          1: [line(1), at(1, 400, 430)],
+          2: [at(2, 50, 99)],
+          3: [],
+        }),
+        { channel },
+      )
+      const first = channel === 'hsync' ? ['extra 0 1', 'extra 1 1', 'short 2 0'] : ['extra 0 1', 'extra 1 1']
+      expect(brief(told)).toEqual([...first, 'missing 3 -1'])
+    }
+  })
+
   it('puts a pulse that is cut together; a filter that rejects its first piece keeps the rest', () => {
     const told = track(
       changed(300, { 200: [at(200, 50, 70), at(200, 90, 150)], 205: [at(205, 50, 120), at(205, 140, 150)] }),
@@ -138,6 +155,8 @@ describe('ScanlineTracker', () => {
     )
     expect(brief(told)).toEqual(['width 200 0', 'short 210 0', 'width 220 0'])
     expect(told.faults.map(({ widthTicks }) => widthTicks)).toEqual([150, 49, 70])
+    // half as wide is not short yet
+    expect(brief(track(changed(300, { 210: [at(210, 50, 100)] })))).toEqual(['width 210 0'])
     // their leading edges are right, their widths tell nothing
     expect(told.regular[200]).toBe(true)
     expect(told.widths[200]).toBeNaN()
@@ -269,6 +288,41 @@ describe('ScanlineTracker', () => {
     expect(last(301_100, { isVsyncAbout: true }).faults).toEqual([])
   })
 
+  describe('before there is a sync', () => {
+    /** Pulses that no two scanlines have alike, up to the time given. */
+    const noise = (count: number, until: number): Pulse[] => {
+      const random = newRandom(12)
+      const list: Pulse[] = []
+      let at = 0
+      for (let i = 0; i < count; i++) {
+        at += 20 + Math.round(1000 * random.uniform() ** 3)
+        const lead = at
+        at += 5 + Math.round(700 * random.uniform() ** 3)
+        list.push([lead, at])
+      }
+      const shift = until - at
+      return list.map(([lead, trail]): Pulse => [lead + shift, trail + shift])
+    }
+
+    it('looks on, half as many edges further each time', () => {
+      for (const count of [128, 160, 300]) {
+        const told = track([...noise(count, 199_700), ...lines(200, 200)], { start: -1e6 })
+        // the first few may be lost among the noise
+        const regular = told.scanlines.filter(([, tick]) => tick >= 200_000)
+        expect(regular.length).toBeGreaterThanOrEqual(195)
+        expect(regular.every(([, tick]) => tick % PERIOD === 50)).toBe(true)
+        expect(told.scanlines.at(-1)![1]).toBe(399_050)
+      }
+    })
+
+    it('has looked at all at the end', () => {
+      for (const count of [3, 100, 127, 128, 140, 256, 1000]) {
+        const told = track(noise(count, 200_000), { start: -1e6 })
+        expect([count, told.scanlines.length, told.settled]).toEqual([count, 0, 200_000])
+      }
+    })
+  })
+
   it('finds nothing in fewer than three pulses', () => {
     expect(track(lines(2)).scanlines).toEqual([])
     expect(track(lines(3)).scanlines).toHaveLength(3)
@@ -293,6 +347,37 @@ describe('ScanlineTracker', () => {
       expect(told.scanlines).toEqual(lines(300).map(([tick], n) => [n, tick]))
       // before vsync, what comes at half a scanline is left to whoever judges the interval
       expect(new Set(told.faults.map(({ kind }) => kind))).toEqual(new Set(['extra']))
+    })
+
+    it('knows equalizing pulses by half the width and what stands at the half, with no vsync near', () => {
+      /** Two pulses in scanlines 150 to 152, both that wide, the second where it is said. */
+      const told = (width: number, half = 550): string[] => {
+        const two = (n: number): Pulse[] => [at(n, 50, 50 + width), at(n, half, half + width)]
+        const { faults } = track(changed(300, { 150: two(150), 151: two(151), 152: two(152) }), {
+          channel: 'csync',
+        })
+        return [...new Set(faults.map(({ kind }) => kind))].sort()
+      }
+      // what is at the half is left to whoever judges intervals
+      expect(told(50)).toEqual(['extra'])
+      expect([told(75), told(25)]).toEqual([['extra'], ['extra']])
+      expect([told(76), told(24)]).toEqual([
+        ['extra', 'width'],
+        ['extra', 'short'],
+      ])
+      expect(told(49, 400)).toEqual(['extra', 'short'])
+      // hsync has none
+      expect(brief(track(changed(300, { 150: [at(150, 50, 99), at(150, 550, 599)] })))).toEqual([
+        'short 150 0',
+        'extra 151 1',
+      ])
+    })
+
+    it('may begin among them, in five scanlines', () => {
+      const narrow = (n: number): string[] =>
+        brief(track(changed(300, { [n]: [at(n, 50, 99)] }), { channel: 'csync' }))
+      expect(narrow(4)).toEqual([])
+      expect(narrow(5)).toEqual(['short 5 0'])
     })
 
     it('is quiet while a pulse lasts over scanlines, and for four more', () => {
