@@ -104,6 +104,7 @@ interface Crossing {
   sharp: boolean
 }
 
+/** NaN of none. */
 function meanOf(list: readonly Crossing[], of: (crossing: Crossing) => number): number {
   let sum = 0
   let weight = 0
@@ -111,7 +112,7 @@ function meanOf(list: readonly Crossing[], of: (crossing: Crossing) => number): 
     sum += crossing.samples * of(crossing)
     weight += crossing.samples
   }
-  return weight > 0 ? sum / weight : 0
+  return sum / weight
 }
 
 /** The place with the fewest samples on its wrong side. */

@@ -28,8 +28,12 @@ const HARMONICS = 20
  */
 export function jitterFreeQuantisation(samplesPerScanline: number, scanlines: number): QuantisationRange {
   const count = Math.max(3, Math.min(FOLLOWED_SCANLINES, scanlines))
-  const zero = (): QuantisationVariance => ({ timeIntervalError: 0, period: 0, cycleToCycle: 0 })
-  const range = { least: zero(), mean: zero(), most: zero() }
+  const all = (value: number): QuantisationVariance => ({
+    timeIntervalError: value,
+    period: value,
+    cycleToCycle: value,
+  })
+  const range = { least: all(Infinity), mean: all(0), most: all(0) }
   for (let start = 0; start < START_PHASES; start++) {
     const late = Float64Array.from({ length: count }, (_, n) => {
       const at = n * samplesPerScanline + (start + 0.5) / START_PHASES
@@ -42,7 +46,7 @@ export function jitterFreeQuantisation(samplesPerScanline: number, scanlines: nu
     }
     for (const of of ['timeIntervalError', 'period', 'cycleToCycle'] as const) {
       range.mean[of] += seen[of] / START_PHASES
-      range.least[of] = start === 0 ? seen[of] : Math.min(range.least[of], seen[of])
+      range.least[of] = Math.min(range.least[of], seen[of])
       range.most[of] = Math.max(range.most[of], seen[of])
     }
   }
@@ -77,7 +81,7 @@ export function quantisationVariance(samplesPerScanline: number, sigmaSamples: n
 function meanSquare(count: number, value: (i: number) => number): number {
   let sum = 0
   for (let i = 0; i < count; i++) sum += value(i) ** 2
-  return count > 0 ? sum / count : 0
+  return sum / count
 }
 
 function detrendedVariance(values: Float64Array): number {

@@ -117,7 +117,7 @@ export class SampledLine {
   /** One scanline further; @param aheadTicks how far the prediction has moved ahead of the line in it */
   advance(aheadTicks: number): void {
     const over = this.#low - this.#high
-    const leak = LEAK_SAMPLES * this.#resolution + (over > 0 ? over * YIELD_SHARE : 0)
+    const leak = LEAK_SAMPLES * this.#resolution + Math.max(0, over) * YIELD_SHARE
     this.#low -= aheadTicks + leak
     this.#high += leak - aheadTicks
   }
