@@ -49,7 +49,7 @@ export class ScanlineTracker {
   #leadIndex = NaN
   /** True where the lock was given up for doubts, and not because sync went away. */
   #gaveUp = false
-  #coasting = 0
+  #coasting = NaN
   #quietUntil = -1
   /** The scanline in which the last broad pulse ended. */
   #broadUntil = -1
