@@ -79,12 +79,20 @@ function insideBorder(raster: DotRaster, lit: Area, border: number, blank: numbe
   const column = (x: number): boolean => isContent((row) => codes[row * width + x]!, top, bottom)
   const row = (y: number): boolean => isContent((x) => codes[y * width + x]!, left, right)
   // where border meets sync, a dot is lit in some rows only: the border is thick enough to step over it
-  const content = { left: lit.left + 2, right: lit.right - 2, top: lit.top + 2, bottom: lit.bottom - 2 }
-  while (content.left < content.right && !column(content.left)) content.left++
-  while (content.right > content.left && !column(content.right - 1)) content.right--
-  while (content.top < content.bottom && !row(content.top)) content.top++
-  while (content.bottom > content.top && !row(content.bottom - 1)) content.bottom--
-  return content.left < content.right && content.top < content.bottom ? content : null
+  const columns = extent(lit.left + 2, lit.right - 2, column)
+  const rows = extent(lit.top + 2, lit.bottom - 2, row)
+  return columns && rows ? { left: columns[0], right: columns[1], top: rows[0], bottom: rows[1] } : null
+}
+
+/** From the first to past the last of some numbers that are wanted; undefined where none is. */
+function extent(from: number, to: number, isWanted: (i: number) => boolean): [number, number] | undefined {
+  for (let first = from; first < to; first++) {
+    if (!isWanted(first)) continue
+    let end = to
+    while (!isWanted(end - 1)) end--
+    return [first, end]
+  }
+  return undefined
 }
 
 function inner(from: number, to: number): [number, number] {
@@ -144,10 +152,11 @@ function borderOf(raster: DotRaster, lit: Area, blank: number): number | null {
     const base = row * width
     let first = lit.left
     while (first < lit.right && codes[base + first] === blank) first++
+    if (first === lit.right) continue
     let last = lit.right - 1
-    while (last > first && codes[base + last] === blank) last--
+    while (codes[base + last] === blank) last--
     const code = codes[base + first]!
-    if (first >= lit.right || codes[base + last] !== code) continue
+    if (codes[base + last] !== code) continue
     // the outermost are of this colour
     let thick = 1
     while (

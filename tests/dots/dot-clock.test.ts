@@ -230,6 +230,19 @@ describe('what a count rests on', () => {
     // a block over a quarter of the scanline: 913 dots put its edges over a quarter of a dot, and leave most of them out
     expect(of([100, 328])).toMatchObject({ dotsPerScanline: 912 })
     expect(of([400, 412])).toEqual({ reason: 'few-places', edges: 2400 })
+    // also where a sixth of the edges lie anywhere
+    const samples = edgesAt(boundaries(912, 400, 412), samplesPerScanline, 200)[0]!
+    const scattered = edgesAt(
+      Array.from({ length: 480 }, (_, i) => (i + 0.37) / 480),
+      samplesPerScanline,
+      1,
+    )[0]!
+    const both = {
+      ...samples,
+      edges: samples.edges + scattered.edges,
+      histogram: samples.histogram.map((count, bin) => count + scattered.histogram[bin]!),
+    }
+    expect(countDots([both], samplesPerScanline, 500, 0, [])).toMatchObject({ reason: 'few-places' })
     // two blocks half a scanline apart: 913 dots leave one half a dot off, 914 a whole one
     expect(of([200, 206], [656, 662])).toEqual({ reason: 'few-places', edges: 2400 })
     // a third of it apart: 915 dots do

@@ -53,6 +53,11 @@ test('frames in whatever order', () => {
   expect(sampleCoverage([0.2], sure(0), 0.1).largestGapSamples).toBe(1)
 })
 
+test('a stretch that is just as long as it may be needs no more frames', () => {
+  expect(sampleCoverage([0, 0.5], sure(0.25), 0.5).moreFrames).toBe(0)
+  expect(sampleCoverage([0], sure(0.25), 0.5).moreFrames).toBe(2)
+})
+
 test('looks 256 frames ahead', () => {
   // steps of 1/1024 from 0 on leave 1 - n/1024 after n frames
   const after = (needed: number): number | null =>

@@ -98,6 +98,22 @@ describe('acquireSync', () => {
     expectLock(acquire(pulses))
   })
 
+  test('a false pulse just before most pulses, too far from them to be a piece', () => {
+    // narrow ones: 5 ticks wide and 9 apart, and a period's 128th is 11.9
+    const pulses = Array.from({ length: 60 }, (_, n) => 100 + n * 1500).flatMap(
+      (lead, n): [number, number][] =>
+        n % 3 === 0
+          ? [[lead, lead + 5]]
+          : [
+              [lead - 9, lead - 4],
+              [lead, lead + 5],
+            ],
+    )
+    const lock = acquire(pulses)!
+    expect(lock).toMatchObject({ periodTicks: 1500, startTick: 100, startEdge: 0, widthTicks: 5 })
+    expect([lock.leads.lowest, lock.leads.highest]).toEqual([0, 0])
+  })
+
   it('finds nothing in noise, or in too little', () => {
     const random = newRandom(7)
     let at = 0

@@ -29,6 +29,23 @@ describe('a sine', () => {
     }
   })
 
+  it('is found in points that average several scanlines', () => {
+    const random = newRandom(4)
+    const points = 1000
+    for (const scanlinesPerPoint of [2, 8]) {
+      const number = Float64Array.from({ length: points }, (_, i) => (i + 0.5) * scanlinesPerPoint)
+      const offset = number.map((n) => 3 * Math.sin(2 * Math.PI * 0.0123 * n) + 0.5 * random.gaussian())
+      const found = periodicComponent(
+        { count: points, number, offset, scanlinesPerPoint },
+        { samplesPerScanline: 1528.7, sampleTicks: 1 },
+      )!
+      // the record is as long as points times scanlines: half a line of its spectrum
+      expect(found.uncertaintyCyclesPerScanline).toBeCloseTo(0.5 / (points * scanlinesPerPoint), 9)
+      expect(Math.abs(found.cyclesPerScanline - 0.0123)).toBeLessThan(2 * found.uncertaintyCyclesPerScanline)
+      expect(found.amplitudeTicks).toBeGreaterThan(2.3)
+    }
+  })
+
   it('is found among gaps', () => {
     const all = residuals(3000, (n) => 4 * Math.sin(2 * Math.PI * 0.02 * n))
     const kept = [...all.number].filter((n) => n % 262 > 16)

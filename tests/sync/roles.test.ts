@@ -273,6 +273,17 @@ describe('likeness', () => {
     expect(at(1, 201, 221, 241)).toBe(0)
   })
 
+  test('picture: up to a fifth of what chance puts into sync, and a twentieth of its light', () => {
+    const could = (during: number, longHigh: number): boolean =>
+      couldBePicture(activity({ edges: 100 }), 1, {
+        watchedShare: 0.5,
+        duringPulse: Float64Array.of(0, during),
+        longHighShare: Float64Array.of(0, longHigh),
+      } as unknown as Rhythm)
+    expect([could(10, 0), could(11, 0)]).toEqual([true, false])
+    expect([could(0, 0.049), could(0, 0.05)]).toEqual([true, false])
+  })
+
   test('picture: blank in sync, never lit past it', () => {
     const could = (pulses: Pulses): boolean => {
       const capture = captureOf([hsync(), pulses])

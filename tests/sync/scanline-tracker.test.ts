@@ -349,6 +349,17 @@ describe('ScanlineTracker', () => {
       expect(new Set(told.faults.map(({ kind }) => kind))).toEqual(new Set(['extra']))
     })
 
+    it('or from one and a half widths on, where these are more', () => {
+      const wide = (n: number): Pulse => at(n, 50, 250)
+      const told = (trail: number): string[] =>
+        track(
+          Array.from({ length: 300 }, (_, n) => (n === 200 ? at(200, 50, trail) : wide(n))),
+          { channel: 'csync' },
+        ).events.slice(1)
+      expect(told(350)).toEqual([])
+      expect(told(351)).toEqual(['broad 200050 to 200351'])
+    })
+
     it('knows equalizing pulses by half the width and what stands at the half, with no vsync near', () => {
       /** Two pulses in scanlines 150 to 152, both that wide, the second where it is said. */
       const told = (width: number, half = 550): string[] => {
