@@ -3,8 +3,8 @@
 
 import { SignalError } from '../errors.ts'
 import type { Measurement } from '../measurement.ts'
-import { fourier } from '../transitions/fourier.ts'
 import type { TransitionStore } from '../transitions/transition-store.ts'
+import { AROUND_BINS, EdgeRepeats, NEAR_BINS } from './edge-repeats.ts'
 
 /** Nothing behaves like a sync, and yet the picture says how long a scanline is. */
 export class PictureWithoutSyncError extends SignalError {
@@ -47,12 +47,8 @@ const MIN_DEVIATIONS = 8
 const SAME_REPEATED = 0.5
 /** Share of the repeats of one scanline that those over several must have to be followed, or to be scanlines at all. */
 const SAME_FAR = 0.3
-/** Bins on either side that tell what chance is, less those next to the one in question. */
-const AROUND_BINS = 30
-const NEAR_BINS = 4
 /** Seconds on either side in which edges repeat at no other distance nearly as well: else it is dots that repeat. */
 const ALONE_SECONDS = 2e-6
-const ALONE_SHARE = 0.7
 /**
  * How many scanlines apart edges are still compared, while enough of them repeat: characters are 8 scanlines high or
  * higher, and the next row of them has other strokes, whose edges repeat a cell further on.
@@ -77,7 +73,7 @@ export function picturePeriod(
   const low = Math.ceil(SHORTEST / bin)
   const high = Math.min(Math.floor(LONGEST / bin), bins >> 1)
   if (edges < MIN_EDGES || high <= low) return null
-  const repeats = new Repeats(counts)
+  const repeats = new EdgeRepeats(counts)
   let best = low
   for (let lag = low; lag <= high; lag++) if (repeats.excess(lag) > repeats.excess(best)) best = lag
   const excess = repeats.excess(best)
@@ -118,74 +114,18 @@ function edgeCounts(
   return { counts, edges, bins: last + 1 }
 }
 
-/** How many pairs of edges lie how far apart, in bins. */
-class Repeats {
-  readonly #pairs: Float64Array
-  /** Sums of all pairs up to each distance. */
-  readonly #sums: Float64Array
-
-  constructor(counts: Float64Array) {
-    this.#pairs = autocorrelation(counts)
-    this.#sums = new Float64Array(this.#pairs.length + 1)
-    for (let lag = 0; lag < this.#pairs.length; lag++)
-      this.#sums[lag + 1] = this.#sums[lag]! + this.#pairs[lag]!
-  }
-
-  /** Pairs in this bin and the next, since a distance ends anywhere in a bin, less what there is all around. */
-  excess(lag: number): number {
-    return this.#pairs[lag]! + this.#pairs[lag + 1]! - this.around(lag)
-  }
-
-  /** Pairs that two bins hold near this distance: how densely a picture is drawn makes them, not where its edges stand. */
-  around(lag: number): number {
-    const sums = this.#sums
-    const left = Math.max(0, lag - AROUND_BINS)
-    const right = Math.min(this.#pairs.length, lag + 2 + AROUND_BINS)
-    const inner = sums[lag + 2 + NEAR_BINS]! - sums[Math.max(0, lag - NEAR_BINS)]!
-    return (2 * (sums[right]! - sums[left]! - inner)) / (right - left - 2 * NEAR_BINS - 2)
-  }
-
-  /** The same distance as a number that need not be whole: mean of what exceeds chance in the two bins. */
-  distance(lag: number): number {
-    const share = (this.#pairs[lag + 1]! - this.around(lag) / 2) / this.excess(lag)
-    return lag + Math.min(1, Math.max(0, share))
-  }
-
-  /** Whether nothing within `reach` bins comes near it. */
-  isAlone(lag: number, reach: number): boolean {
-    const most = ALONE_SHARE * this.excess(lag)
-    for (let off = NEAR_BINS; off <= reach; off++)
-      if (this.excess(lag - off) > most || this.excess(lag + off) > most) return false
-    return true
-  }
-
-  /** The highest within `reach` bins. */
-  peakNear(lag: number, reach: number): number {
-    let peak = lag
-    for (let at = lag - reach; at <= lag + reach; at++) if (this.excess(at) > this.excess(peak)) peak = at
-    return peak
-  }
-}
-
-/** Wiener and Khinchin: the autocorrelation is the transform of the power spectrum. */
-function autocorrelation(counts: Float64Array): Float64Array {
-  const re = counts.slice()
-  const im = new Float64Array(counts.length)
-  fourier(re, im)
-  for (let k = 0; k < re.length; k++) {
-    re[k] = re[k]! ** 2 + im[k]! ** 2
-    im[k] = 0
-  }
-  fourier(re, im)
-  return re.map((pairs) => pairs / re.length)
-}
-
 /**
  * The shortest distance of which `best` may be a multiple.
  * @param reach bins on either side in which no other distance may come near it
  * @returns null where edges repeat at distances that do not divide it, or at many that lie close together
  */
-function smallest(best: number, low: number, repeats: Repeats, reach: number, bins: number): number | null {
+function smallest(
+  best: number,
+  low: number,
+  repeats: EdgeRepeats,
+  reach: number,
+  bins: number,
+): number | null {
   const enough = SAME_REPEATED * repeats.excess(best)
   for (let lag = low; lag < best - NEAR_BINS; lag++) {
     if (repeats.excess(lag) < enough) continue
@@ -202,7 +142,7 @@ function smallest(best: number, low: number, repeats: Repeats, reach: number, bi
 }
 
 /** Two uprights are some way apart in every scanline, but nothing stands as far behind the second of them. */
-function comesAgain(lag: number, until: number, repeats: Repeats, bins: number): boolean {
+function comesAgain(lag: number, until: number, repeats: EdgeRepeats, bins: number): boolean {
   const period = repeats.distance(lag)
   for (let times = 2; times * period <= Math.min(until, bins / 2); times++) {
     const peak = repeats.peakNear(Math.floor(times * period), 1)
@@ -212,7 +152,7 @@ function comesAgain(lag: number, until: number, repeats: Repeats, bins: number):
 }
 
 /** Follows the period over 2 and 4 scanlines: the place of a far repeat is as well known as that of a near one. */
-function refined(period: number, repeats: Repeats, bins: number, bin: number): Measurement {
+function refined(period: number, repeats: EdgeRepeats, bins: number, bin: number): Measurement {
   let scanlines = 1
   let distance = repeats.distance(period)
   for (let times = 2; times <= FARTHEST; times *= 2) {
