@@ -26,7 +26,6 @@ import { mergedEdges, type MergedEdges } from './merged-edges.ts'
 import { framesToMerge, type FrameChoice, type MergedFrame } from './merged-frames.ts'
 import { sampleCoverage, type SampleCoverage } from './sample-coverage.ts'
 import { sampleInstants, type SampleInstants } from './sample-instants.ts'
-import { MAX_DOTS_IN_FRAME } from './sample-dots.ts'
 
 /** What the frames show before it is known how many dots a scanline has. */
 export interface MergeSetup {
@@ -122,7 +121,7 @@ export function mergedSamplesPerScanline(
 export function mergeFrames(source: FrameSource, setup: MergeSetup, dots: number): MergedFrames | undefined {
   const { recording, grid, planeCount } = source
   const { instants, rows, edges } = setup
-  if (rows * dots * planeCount > MAX_PLANE_DOTS || rows * dots > MAX_DOTS_IN_FRAME) return undefined
+  if (rows * dots * planeCount > MAX_PLANE_DOTS) return undefined
   const dotTicks = grid.periodTicks / dots
   const isFast = dotTicks >= SAMPLES_FOR_FRAME * instants.intervalTicks
   const phase = isFast

@@ -471,6 +471,13 @@ describe('mergeFrames', () => {
     expect(disputed.reduce((sum, is) => sum + is, 0)).toBe(16)
   })
 
+  it('draws no more than four million dots of all planes', () => {
+    const tooMany = (planeCount: number, rows: number): unknown =>
+      mergeFrames({ grid: { periodTicks: LINE }, planeCount } as never, { rows } as never, 2000)
+    expect(tooMany(1, 2001)).toBeUndefined()
+    expect(tooMany(6, 334)).toBeUndefined()
+  })
+
   it('is as fast as the gaps between samples, and what the period leaves open', () => {
     const { grid, instants } = merge()
     const at = (gapTicks: number, periodDoubtTicks: number): number =>
