@@ -4,7 +4,7 @@
 import { describe, expect, it } from 'vitest'
 import type { SyncLock } from '../../src/sync/acquire.ts'
 import { EdgeQueue } from '../../src/sync/edge-queue.ts'
-import { edgesBefore, firstAsBefore, scanlinesBefore } from '../../src/sync/relock.ts'
+import { AS_BEFORE_SHARE, edgesBefore, firstAsBefore, scanlinesBefore } from '../../src/sync/relock.ts'
 import { ScanlinePrediction } from '../../src/sync/scanline-prediction.ts'
 
 const PERIOD = 1000
@@ -55,7 +55,7 @@ function prediction(): ScanlinePrediction {
 describe('firstAsBefore', () => {
   const first = (list: readonly Pulse[], level = 1, end?: number): number | undefined => {
     const queue = queueOf(list, level)
-    return firstAsBefore(queue, end ?? queue.count, level, prediction())
+    return firstAsBefore(queue, end ?? queue.count, level, prediction(), AS_BEFORE_SHARE)
   }
 
   it('is the first pulse that is in its place, where at least half of the scanlines are as before', () => {
@@ -93,13 +93,13 @@ describe('firstAsBefore', () => {
     expect(first(pulses(4), 0)).toBe(10_000)
     // gaps between low pulses are no pulses
     const queue = queueOf(pulses(4))
-    expect(firstAsBefore(queue, queue.count, 0, prediction())).toBeUndefined()
+    expect(firstAsBefore(queue, queue.count, 0, prediction(), AS_BEFORE_SHARE)).toBeUndefined()
     // a pulse whose end lies beyond is not known
     expect(first(pulses(4), 1, 2)).toBe(10_000)
     expect(first(pulses(4), 1, 1)).toBeUndefined()
     // what is not kept any more is not looked at
     queue.keepFromTick(11_500, 1)
-    expect(firstAsBefore(queue, queue.count, 1, prediction())).toBe(12_000)
+    expect(firstAsBefore(queue, queue.count, 1, prediction(), AS_BEFORE_SHARE)).toBe(12_000)
   })
 })
 
