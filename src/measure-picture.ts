@@ -21,8 +21,9 @@ export interface ActiveArea {
   from: 'measured' | 'standard'
   hBackPorchDots: number
   hFrontPorchDots: number
-  vBackPorchScanlines: number
-  vFrontPorchScanlines: number
+  /** null, as the other, where no vsync tells where a frame begins. */
+  vBackPorchScanlines: number | null
+  vFrontPorchScanlines: number | null
 }
 
 /** One field, or a frame that has only one. */
@@ -218,14 +219,15 @@ export function activeArea(picture: SegmentPicture, layout: PictureLayout): Acti
   // in an interlaced field porches may hold half a scanline; else row 0 is counted whole, wherever vsync begins in it
   const phase = picture.otherField ? Math.round(upper.phase * 2) / 2 : 0
   const scanlines = picture.otherField ? fieldScanlines! : picture.raster.scanlines
+  const { placedByVsync } = picture.raster
   return {
     dots: area.right - area.left,
     scanlines: (area.bottom - area.top) * (picture.otherField ? 2 : 1),
     from: area.from,
     hBackPorchDots: area.left - Math.round(syncShare * dots),
     hFrontPorchDots: dots - area.right,
-    vBackPorchScanlines: area.top - phase - Math.round(vsyncScanlines ?? 0),
-    vFrontPorchScanlines: scanlines + phase - area.bottom,
+    vBackPorchScanlines: placedByVsync ? area.top - phase - Math.round(vsyncScanlines ?? 0) : null,
+    vFrontPorchScanlines: placedByVsync ? scanlines + phase - area.bottom : null,
   }
 }
 

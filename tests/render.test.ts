@@ -75,7 +75,7 @@ describe('rendering', () => {
     const frame = renderFrame(measurement, { fullRaster: true })
     expect([frame.widthPixels, frame.heightPixels]).toEqual([882, 370])
     const left = timing.h.sync + main.active!.hBackPorchDots
-    const top = timing.v.sync + main.active!.vBackPorchScanlines
+    const top = timing.v.sync + main.active!.vBackPorchScanlines!
     for (const [x, y] of [
       [0, 0],
       [719, 349],

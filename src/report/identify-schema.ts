@@ -41,8 +41,8 @@ const segment = z.object({
       from: z.enum(['measured', 'standard']),
       hBackPorchDots: z.number().int(),
       hFrontPorchDots: z.number().int(),
-      vBackPorchScanlines: halves,
-      vFrontPorchScanlines: halves,
+      vBackPorchScanlines: halves.nullable(),
+      vFrontPorchScanlines: halves.nullable(),
     })
     .nullable(),
   standard: named.nullable(),

@@ -47,11 +47,12 @@ export function frameAxis(segment: SegmentMeasurement): RasterAxis | undefined {
   const fields = raster.interlaced ? 2 : 1
   const total = raster.scanlinesPerFrame / fields
   const seconds = total / hsync.frequencyHz.value
-  if (!active) return axis(vsync ? [['sync', vsync.widthScanlines]] : [], total, seconds)
+  const { vBackPorchScanlines: back = null, vFrontPorchScanlines: front = null } = active ?? {}
+  if (!active || back === null || front === null)
+    return axis(vsync ? [['sync', vsync.widthScanlines]] : [], total, seconds)
   // a picture of one field alone counts that field, everything else the whole frame
   const isOneField = segment.picture !== null && segment.picture.otherField === null
   const scanlines = isOneField ? active.scanlines : active.scanlines / fields
-  const { vBackPorchScanlines: back, vFrontPorchScanlines: front } = active
   return axis(
     [
       ['sync', total - back - scanlines - front],

@@ -77,7 +77,9 @@ export function timingRows(segment: SegmentMeasurement): TimingRow[] {
       ),
       words(
         'vertical porches',
-        `back ${active.vBackPorchScanlines}, front ${active.vFrontPorchScanlines} scanlines`,
+        active.vBackPorchScanlines === null
+          ? 'not measured'
+          : `back ${active.vBackPorchScanlines}, front ${active.vFrontPorchScanlines} scanlines`,
         row ? `back ${row.vertical.backPorch}, front ${row.vertical.frontPorch}` : '',
       ),
     )

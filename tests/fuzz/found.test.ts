@@ -116,7 +116,7 @@ it('a table of nothing but a bus that is too wide has no channels', () => {
 it('the porches of an interlaced field may end in mid-scanline, and the schema says so', () => {
   const { measurement } = measureCard('interlaced', 'text-full', 50e6, { draw: { frames: 3.2 } })
   const report = identifyReport(measurement, 'capture.vcd')
-  expect(report.main.active!.vFrontPorchScanlines % 1).toBe(0.5)
+  expect(report.main.active!.vFrontPorchScanlines! % 1).toBe(0.5)
   expect(identifySchema.safeParse(report).error).toBeUndefined()
 })
 

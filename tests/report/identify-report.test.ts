@@ -86,6 +86,14 @@ describe('identifyReport', () => {
     expect(report.main.raster.scanlinesPerFrame).toBeNull()
   })
 
+  it('says null for the vertical place of a picture where no vsync tells where its frame begins', async () => {
+    const noVsync = await measureCapture([smallCapture('mda', { omit: ['V'] })])
+    const { active } = identifySchema.parse(identifyReport(noVsync, 'x')).main
+    expect(active).toMatchObject({ scanlines: 350, vBackPorchScanlines: null, vFrontPorchScanlines: null })
+    expect(active!.hBackPorchDots).toBe(TIMINGS.mda.h.backPorch)
+    expect(identifyText(noVsync, 'x', NO_INK)).toMatch(/^vertical porches +not measured/m)
+  })
+
   it('repeats the longest segment as main', () => {
     const report = identifySchema.parse(identifyReport(twoModes, 'x'))
     expect(report.segments.map(({ standard }) => standard?.id)).toEqual(['cga-200', 'vga-480-60'])
