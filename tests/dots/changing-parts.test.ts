@@ -215,4 +215,15 @@ describe('evidence', () => {
     expect(from).toBeCloseTo(0.15, 12)
     expect(to).toBeCloseTo(0.75, 12)
   })
+
+  it('leaves no dot in dispute up to the edges of the frame', () => {
+    // in all four corners: the earlier of two pictures that are seen alike is drawn
+    const isCorner = (dot: number, row: number): boolean =>
+      (dot < 3 || dot >= WIDTH - 3) && (row < 3 || row >= ROWS - 3)
+    const { parts, state } = partsOf((dot, row, frame) => (isCorner(dot, row) && frame < 4 ? 1 : 0))
+    expect(parts).toHaveLength(4)
+    for (const dot of [0, 2, 3, WIDTH - 4, WIDTH - 3, WIDTH - 1])
+      for (const row of [0, 2, 3, ROWS - 4, ROWS - 3, ROWS - 1])
+        expect(state(dot, row), `${dot}, ${row}`).toBe(isCorner(dot, row) ? 1 : 0)
+  })
 })

@@ -18,7 +18,12 @@ import {
 import { edgePhases, PHASE_BINS } from '../../src/dots/edge-phases.ts'
 import { learnBoundaries } from '../../src/dots/learnt-boundaries.ts'
 import { mergedEdges } from '../../src/dots/merged-edges.ts'
-import { mergedSamplesPerScanline, mergeFrames, type MergedFrames } from '../../src/dots/merge-frames.ts'
+import {
+  mergedSamplesPerScanline,
+  mergeFrames,
+  mergeSetup,
+  type MergedFrames,
+} from '../../src/dots/merge-frames.ts'
 import { newRandom } from '../support/random.ts'
 import { recordingOf } from './hand-made-recording.ts'
 
@@ -469,6 +474,35 @@ describe('mergeFrames', () => {
     expect(parts).toHaveLength(1)
     expect(parts[0]).toMatchObject({ kind: 'blinking', area: { left: 10, top: 0, right: 14, bottom: 4 } })
     expect(disputed.reduce((sum, is) => sum + is, 0)).toBe(16)
+  })
+
+  it('begins with the frames that were captured, if there is one, on a grid of samples', () => {
+    const set = merge({ frames: 2 })
+    // sync on every tenth sample
+    const ticks = Array.from({ length: 40 }, (_, line) => 7.37 * Math.ceil((LINE * line) / 7.37))
+    const setupOf = (scanlines: number, scanlineTick = ticks): ReturnType<typeof mergeSetup> =>
+      mergeSetup(
+        {
+          ...set,
+          recording: {
+            ...set.recording,
+            scanlineTick,
+            scanlineNumber: scanlineTick.map((_, line) => line),
+            frames: [{ firstScanline: FIRST, scanlines }] as never,
+          },
+          phases: [],
+          sampleIntervalTicks: 7.37,
+        },
+        { frameScanlines: ROWS, mostFrames: 9, step: 2, from: 0 },
+        0.5,
+      )
+    const setup = setupOf(ROWS)!
+    expect(setup.frames).toEqual([{ index: 0, firstLine: FIRST, whole: true, shiftTicks: 0 }])
+    expect(setup).toMatchObject({ rows: ROWS, periodDoubtTicks: 0.5 })
+    expect(setup.instants.intervalTicks).toBeCloseTo(7.37, 6)
+    // of another length
+    expect(setupOf(ROWS + 1)).toBeUndefined()
+    expect(setupOf(ROWS, ticks.slice(0, 2))).toBeUndefined()
   })
 
   it('draws no more than four million dots of all planes', () => {

@@ -172,6 +172,8 @@ describe('sampleDots', () => {
     expect(missed(20, 18, 3)).toBe(5)
     // samples at 1005, 1055, 1105: of the dots from 1000 to 1100 only two have one
     expect(missed(50, 20, 1, 1005)).toBe(8)
+    // at 1003, 1027, 1051, 1075, 1099
+    expect(missed(24, 20, 1, 1003)).toBe(5)
     expect(sampleDots(recordingOf([]), grid, DOTS, phaseOf(0), 2, 20, 1, 50).dotsWithoutSample).toBe(0)
   })
 })
@@ -397,6 +399,18 @@ describe('framesToMerge', () => {
       }).map(({ whole }) => String(whole))
     expect(two(false)).toEqual(['true', 'true'])
     expect(two(true)).toEqual(['true', 'false'])
+  })
+
+  it('has no part of a frame of which no picture was kept', () => {
+    // the first change comes after the first scanline has begun, or before it
+    const parts = (tick: number): number =>
+      framesToMerge(
+        recordingOf([[tick, 1]], { frames: [frame(10, 2), frame(12, 2)], overflowed: true }),
+        lines(4, 10),
+        { frameScanlines: 2, mostFrames: 9, step: 1, from: 0 },
+      ).length
+    expect(parts(100)).toBe(1)
+    expect(parts(99)).toBe(0)
   })
 
   it('reads rows that were captured, shifted as the picture says', () => {
