@@ -171,3 +171,122 @@ describe('SampledLine, by hand in samples of 10 ticks', () => {
     for (const share of [0.06, 0.94, 0.2, 0.511, 0.35]) expect(jitterAt(share)).toBeGreaterThan(10)
   })
 })
+
+describe('in samples of 10 ticks', () => {
+  interface Begun {
+    lowest?: number
+    highest?: number
+    scatter?: number
+    count?: number
+    /** Ticks from one scanline to the next. */
+    step?: number
+    floor?: number
+  }
+  /** Of steps that are the two whole numbers of samples around their mean, as a steady line's are. */
+  function begun({
+    lowest = 0,
+    highest = 0,
+    scatter = 0,
+    count = 1,
+    step = 1003.7,
+    floor = 0,
+  }: Begun): SampledLine {
+    const share = (step / 10) % 1
+    const line = new SampledLine(10)
+    const steps = { mean: step, variance: 100 * share * (1 - share), last: 10 * Math.floor(step / 10) }
+    line.start({ lowest, highest, mean: (lowest + highest) / 2, scatter, count, steps }, floor)
+    return line
+  }
+
+  it('the line lies at most one before the last edge that is seen, and none after the first', () => {
+    // edges alike: anywhere in a sample before them, so they may be half of one off its middle, and all of one off it
+    expect(begun({}).centre).toBe(0)
+    expect(begun({}).tolerance).toBeCloseTo(10 * (1 + 0.5 + 0.12), 9)
+    // five apart: a range of five is left
+    expect(begun({ lowest: -2, highest: 3 }).centre).toBeCloseTo(0.5, 9)
+    expect(begun({ lowest: -2, highest: 3 }).tolerance).toBeCloseTo(10 * (1 + 0.25 + 0.12), 9)
+    expect(begun({ lowest: 0, highest: 10 }).tolerance).toBeCloseTo(10 * (1 + 0.12), 9)
+    // more than a sample apart they contradict each other
+    expect(begun({ lowest: 0, highest: 14 }).tolerance).toBeCloseTo(10 * (1 + 0.12), 9)
+    // from 512 edges on it is known whether there is a little jitter
+    expect(begun({ count: 511 }).tolerance).toBeCloseTo(16.2, 9)
+    expect(begun({ count: 512 }).tolerance).toBeCloseTo(15.5, 9)
+    expect(begun({ floor: 17 }).tolerance).toBe(17)
+    const line = begun({})
+    expect([16.1, -16.1, 16.3, -16.3].map((offset) => line.isOff(offset))).toEqual([false, false, true, true])
+  })
+
+  it('each edge narrows that down, each scanline gives a little back', () => {
+    const line = begun({})
+    line.add(4, NaN)
+    // from -6 to 0
+    expect(line.centre).toBeCloseTo(2, 9)
+    expect(line.tolerance).toBeCloseTo(10 * (1 + 0.3 + 0.12), 9)
+    line.add(-3, NaN)
+    // to -3
+    expect(line.centre).toBeCloseTo(0.5, 9)
+    expect(line.tolerance).toBeCloseTo(10 * (1 + 0.15 + 0.12), 9)
+    // those in between say nothing new
+    line.add(1, NaN)
+    expect(line.tolerance).toBeCloseTo(10 * (1 + 0.15 + 0.12), 9)
+    for (let n = 0; n < 50; n++) line.advance(0)
+    // 0.003 samples at either end
+    expect(line.tolerance).toBeCloseTo(10 * (1 + 0.15 + 0.15 + 0.12), 9)
+    expect(line.centre).toBeCloseTo(0.5, 9)
+  })
+
+  it('goes along with a prediction that moves', () => {
+    const line = begun({ lowest: -2, highest: 3 })
+    line.shift(2)
+    expect(line.centre).toBeCloseTo(-1.5, 9)
+    line.advance(-1)
+    expect(line.centre).toBeCloseTo(-0.5, 9)
+  })
+
+  it('bounds that contradict each other give way by a 32nd', () => {
+    const line = begun({ lowest: 0, highest: 42 })
+    // they lie 32 apart the wrong way round: 1 at either end, and 0.03
+    line.advance(0)
+    expect(line.centre).toBeCloseTo(21, 9)
+    line.add(23, NaN)
+    // the lower bound is 31 - 0.03 now, which an edge at 41 - 0.02 moves
+    const before = line.centre
+    line.add(41 - 0.02, NaN)
+    expect(line.centre - before).toBeCloseTo(0.005, 9)
+  })
+
+  it('calls jitter what edges scatter beyond sampling, and what that is known to', () => {
+    // a variance of a twelfth is sampling's; its square deviates by sqrt(1/80 - 1/144), of 1024 by a 32nd of that
+    const margin = (3 * Math.sqrt(1 / 80 - 1 / 144)) / 32
+    for (const samples of [0.4, 0.5, 1]) {
+      const { jitterTicks } = begun({ scatter: 10 * samples, count: 1024 })
+      expect(jitterTicks).toBeCloseTo(10 * Math.sqrt(samples ** 2 - 1 / 12 - margin), 6)
+    }
+    expect(begun({ scatter: 3, count: 1024 }).jitterTicks).toBe(0)
+    // more are as good as 1024, fewer are not
+    expect(begun({ scatter: 5, count: 5000 }).jitterTicks).toBe(
+      begun({ scatter: 5, count: 1024 }).jitterTicks,
+    )
+    expect(begun({ scatter: 5, count: 100 }).jitterTicks).toBeCloseTo(
+      10 * Math.sqrt(0.25 - 1 / 12 - 3.2 * margin),
+      6,
+    )
+    // five and a half deviations may be off
+    const line = begun({ scatter: 10, count: 1024 })
+    expect(line.tolerance).toBeCloseTo(15.5 + 5.5 * line.jitterTicks, 9)
+  })
+
+  it('none where samples beat slowly, or come round after two or three scanlines', () => {
+    const jitters = (share: number): boolean =>
+      begun({ scatter: 5, count: 1024, step: 1000 + 10 * share }).jitterTicks > 0
+    for (const [slow, fast] of [
+      [0.049, 0.051],
+      [0.951, 0.949],
+      [0.509, 0.511],
+      [0.491, 0.489],
+      [1 / 3 + 0.0066, 1 / 3 + 0.0067],
+      [2 / 3 - 0.0066, 2 / 3 - 0.0067],
+    ] as const)
+      expect([jitters(slow), jitters(fast)], String(slow)).toEqual([false, true])
+  })
+})
