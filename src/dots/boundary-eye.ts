@@ -2,19 +2,13 @@
 // says on which side of it it was taken. Gives each plane's delays to a hundredth of a dot, each frame's place, and how
 // much the edges jitter.
 
+import { BINS, crossing, type Crossing, type Sides } from './crossing.ts'
 import type { MergeSource } from './dot-evidence.ts'
 import { FrameSamples } from './frame-samples.ts'
 import { readRow } from './merged-frames.ts'
 
-/** Bins over one dot, half a dot on each side of a boundary. */
-const BINS = 128
 /** Samples that are looked at in all; more add nothing. */
 const MAX_SAMPLES = 6_000_000
-/** Bins to either side of a crossing that must hold samples for it to be sharp, and how many each. */
-const SHARP_BINS = 4
-const SAMPLES_PER_BIN = 10
-/** How far on each side samples on the wrong side count as jitter, in dots: beyond, they are of something that moves. */
-const JITTER_REACH = 0.3
 /** What a sharp crossing may be off by, in dots: a bin and a half. */
 export const SHARP_DOUBT_DOTS: number = 1.5 / BINS
 
@@ -30,12 +24,6 @@ export interface BoundaryEye {
   frameSharp: Uint8Array
   /** Standard deviation of the edges about their boundaries, in dots; null where no boundary is sharp. */
   jitterDots: number | null
-}
-
-/** Samples by distance to the boundary: all of them, and those that show the dot after it. */
-interface Sides {
-  all: Float64Array
-  after: Float64Array
 }
 
 /** @param states as `dotStates` gives them */
@@ -94,16 +82,6 @@ export function boundaryEye(source: MergeSource, states: Uint8Array): BoundaryEy
   }
 }
 
-/** Where samples go from one side to the other. */
-interface Crossing {
-  /** In dots from where the boundary was taken to be. */
-  place: number
-  /** Standard deviation of the edges about it, in dots. */
-  jitter: number
-  samples: number
-  sharp: boolean
-}
-
 /** NaN of none. */
 function meanOf(list: readonly Crossing[], of: (crossing: Crossing) => number): number {
   let sum = 0
@@ -113,36 +91,4 @@ function meanOf(list: readonly Crossing[], of: (crossing: Crossing) => number): 
     weight += crossing.samples
   }
   return sum / weight
-}
-
-/** The place with the fewest samples on its wrong side. */
-function crossing({ all, after }: Sides): Crossing {
-  // wrong if the boundary lay at the lower end of the bin: what shows the dot after it before, and the other way round
-  let cost = 0
-  for (let bin = 0; bin < BINS; bin++) cost += all[bin]! - after[bin]!
-  let least = Infinity
-  let from = 0
-  let to = 0
-  for (let bin = 0; bin <= BINS; bin++) {
-    if (cost < least) {
-      least = cost
-      from = bin
-    }
-    if (cost === least) to = bin
-    if (bin < BINS) cost += 2 * after[bin]! - all[bin]!
-  }
-  const centre = (from + to) / 2
-  let sharp = to - from < SHARP_BINS
-  let samples = 0
-  let jitter = 0
-  for (let bin = 0; bin < BINS; bin++) {
-    samples += all[bin]!
-    const distance = bin + 0.5 - centre
-    if (Math.abs(distance) < SHARP_BINS && all[bin]! < SAMPLES_PER_BIN) sharp = false
-    if (Math.abs(distance) > JITTER_REACH * BINS || all[bin] === 0) continue
-    const wrong = distance < 0 ? after[bin]! : all[bin]! - after[bin]!
-    // of normal jitter, the shares on the wrong side add up to an area of sigma / sqrt(2 pi) on either side
-    jitter += (Math.sqrt(Math.PI / 2) / BINS) * (wrong / all[bin]!)
-  }
-  return { place: centre / BINS - 0.5, jitter, samples, sharp }
 }
