@@ -7,7 +7,7 @@
 
 import { fork } from 'node:child_process'
 import { mkdtempSync, rmSync } from 'node:fs'
-import { cpus, tmpdir } from 'node:os'
+import { constants, cpus, tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { isDeepStrictEqual, parseArgs } from 'node:util'
 import { CONTENDERS } from './contenders.mjs'
@@ -38,7 +38,9 @@ if (!(runs >= 1)) throw new RangeError('--runs takes a number, at least 1')
 const inputs = INPUTS.filter(({ id }) => id.includes(options.input))
 const folder = mkdtempSync(join(tmpdir(), 'rastertap-bench-'))
 process.on('exit', () => rmSync(folder, { recursive: true, force: true }))
-process.on('SIGINT', () => process.exit(130))
+// so that what it started and made goes with it
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'])
+  process.on(signal, () => process.exit(128 + constants.signals[signal]))
 
 console.log(`Node ${process.version}, ${cpus().length} x ${cpus()[0]?.model ?? 'unknown processor'}\n`)
 if (options.memory) await compareMemory()

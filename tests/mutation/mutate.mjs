@@ -8,7 +8,7 @@
 
 import { readFileSync, writeFileSync } from 'node:fs'
 import { SourceMap } from 'node:module'
-import { availableParallelism } from 'node:os'
+import { availableParallelism, constants } from 'node:os'
 import { join } from 'node:path'
 import { parseArgs } from 'node:util'
 import { build, copyOf, filesIn } from './build.mjs'
@@ -32,7 +32,9 @@ const { values: options } = parseArgs({
   },
 })
 const deadline = Date.now() + Number(options.minutes) * 60_000
-process.on('SIGINT', () => process.exit(130))
+// so that what it started and made goes with it
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'])
+  process.on(signal, () => process.exit(128 + constants.signals[signal]))
 
 const folder = build()
 const sources = new Map(
