@@ -8,7 +8,7 @@ import { countDots, MAX_DOTS, MIN_SAMPLES_PER_DOT, type DotCount, type NoDotCoun
 import { edgePhases, type EdgePhases } from './dots/edge-phases.ts'
 import type { FrameSource } from './dots/frame-raster.ts'
 import { scanlineGrid } from './dots/scanline-grid.ts'
-import { colourEdgeShare, type Recording } from './dots/video-recorder.ts'
+import { colourEdgeShare, type Recording } from './dots/recording.ts'
 import {
   activeArea,
   measurePicture,

@@ -175,12 +175,12 @@ export class MeasuringPass implements SyncListener {
 
   #feedRows(rows: VideoRows): void {
     const { ticks, channels, levels, from, to } = rows
-    const recorder = this.#recorder
+    const { video } = this.#recorder
     for (let row = from; row < to; row++) {
-      row = recorder.take(rows, row)
+      row = video.take(rows, row)
       if (row < to) this.#takeOther(ticks[row]!, channels[row]!, levels[row]!)
     }
-    recorder.endBatch()
+    video.endBatch()
   }
 
   /** Any other row: sync, a repeated level, one from or to an unknown level. */
@@ -198,13 +198,13 @@ export class MeasuringPass implements SyncListener {
     this.#last[channel] = level
     // the first level a channel is given when the capture begins is no edge; later it is
     if (before === NO_LEVEL && tick === this.#firstTick) {
-      if (kind >= KIND_PLANE && level === 1) this.#recorder.setInitial(this.#planeBit[channel]!)
+      if (kind >= KIND_PLANE && level === 1) this.#recorder.video.setInitial(this.#planeBit[channel]!)
       if (kind === KIND_SCANLINE && level === 1) this.#recorder.sync?.setInitial(HSYNC_BIT)
       if (kind === KIND_VSYNC && level === 1) this.#recorder.sync?.setInitial(VSYNC_BIT)
       return
     }
     if (kind >= KIND_PLANE) {
-      this.#recorder.push(tick, this.#planeBit[channel]!, level)
+      this.#recorder.video.push(tick, this.#planeBit[channel]!, level)
     } else if (kind === KIND_SCANLINE) {
       this.#recorder.sync?.push(tick, HSYNC_BIT, level)
       this.#follower.pushHsync(tick, level)
@@ -285,10 +285,10 @@ export class MeasuringPass implements SyncListener {
 
   fault(fault: Parameters<SyncListener['fault']>[0]): void {
     const near = NEAR_SAMPLES * this.context.sampleIntervalTicks
-    fault.colourEdgeNear = this.#recorder.changesNear(fault.tick, near)
+    fault.colourEdgeNear = this.#recorder.video.changesNear(fault.tick, near)
     // edges fall on samples: those from two before to two after are five
     const covered = near + this.context.sampleIntervalTicks / 2
-    fault.colourShareNear = this.#recorder.shareNear(fault.tick, covered, AROUND_REACHES * near)
+    fault.colourShareNear = this.#recorder.video.shareNear(fault.tick, covered, AROUND_REACHES * near)
     this.clips?.want(fault.tick, fault.kind)
     if (fault.channel !== 'vsync' && fault.kind !== 'missing') this.#faultTick = fault.tick
   }

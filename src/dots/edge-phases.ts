@@ -1,7 +1,7 @@
 // Video edges of a recording → how their places in the scanline are distributed, per plane and direction. Everything
 // about the dot clock is read from these histograms.
 
-import type { Recording } from './video-recorder.ts'
+import type { Recording } from './recording.ts'
 import type { ScanlineGrid } from './scanline-grid.ts'
 
 /** Bins over one scanline; sixteen per dot at the largest number of dots that is looked for. */

@@ -5,7 +5,7 @@ import { dotPhase, type DotPhase } from './dot-phase.ts'
 import type { EdgePhases } from './edge-phases.ts'
 import { MAX_DOTS_IN_FRAME, MAX_SCANLINES_IN_FRAME, sampleDots, type DotRaster } from './sample-dots.ts'
 import type { ScanlineGrid } from './scanline-grid.ts'
-import type { Recording } from './video-recorder.ts'
+import type { Recording } from './recording.ts'
 
 /** One frame (one field, if interlaced) of dots. */
 export interface FrameRaster extends DotRaster {

@@ -2,7 +2,7 @@
 
 import { firstAfter } from '../transitions/rising-ticks.ts'
 import type { SampleInstants } from './sample-instants.ts'
-import type { Recording } from './video-recorder.ts'
+import type { Recording } from './recording.ts'
 
 /** Reads samples back scanline by scanline. The fields hold those of the last scanline that was read. */
 export class FrameSamples {

@@ -4,7 +4,7 @@
 import type { FrameSamples } from './frame-samples.ts'
 import type { SampleInstants } from './sample-instants.ts'
 import type { ScanlineGrid } from './scanline-grid.ts'
-import type { Recording } from './video-recorder.ts'
+import type { Recording } from './recording.ts'
 
 /** Most frames that are merged: more than a second of video, and two words of bits for each dot of a plane. */
 export const MAX_MERGED_FRAMES = 64

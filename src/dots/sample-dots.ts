@@ -3,7 +3,7 @@
 
 import type { DotPhase } from './dot-phase.ts'
 import type { ScanlineGrid } from './scanline-grid.ts'
-import type { Recording } from './video-recorder.ts'
+import type { Recording } from './recording.ts'
 
 /** Most dots of one frame: a bound on memory, far above any real mode. */
 export const MAX_DOTS_IN_FRAME = 16_000_000

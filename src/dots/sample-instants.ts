@@ -3,7 +3,7 @@
 // samples of several frames are put between each other.
 
 import { RunningLine } from '../transitions/running-line.ts'
-import type { Recording } from './video-recorder.ts'
+import type { Recording } from './recording.ts'
 
 /** The even grid of all sample instants of a recording. */
 export interface SampleInstants {

@@ -1,7 +1,7 @@
 // Scanlines of a recording → where each begins, smoothed: one edge is known to a sample, the straight line through many
 // to a small part of it. Phases of dots are counted from these starts.
 
-import type { Recording } from './video-recorder.ts'
+import type { Recording } from './recording.ts'
 
 /** Starts of all scanlines from the first to the last, also of those whose sync was missing. */
 export interface ScanlineGrid {

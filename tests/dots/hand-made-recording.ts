@@ -1,6 +1,6 @@
 // Rows put down by hand → a recording, as the recorder would hand it on.
 
-import type { Recording } from '../../src/dots/video-recorder.ts'
+import type { Recording } from '../../src/dots/recording.ts'
 
 /** @param rows tick and levels after it; the columns are longer than they, as a recorder's are */
 export function recordingOf(

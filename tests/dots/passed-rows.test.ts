@@ -10,7 +10,8 @@ import {
   type TransitionBatch,
 } from '../../src/capture/transition-batch.ts'
 import type { VideoRows } from '../../src/dots/passed-rows.ts'
-import { VideoRecorder, type Recording } from '../../src/dots/video-recorder.ts'
+import type { Recording } from '../../src/dots/recording.ts'
+import { VideoRecorder } from '../../src/dots/video-recorder.ts'
 import type { FrameSync } from '../../src/sync/frame-sync.ts'
 import { newRandom, type Random } from '../support/random.ts'
 
@@ -76,17 +77,17 @@ class Trial {
     const { recorder, last } = this
     const rows: VideoRows = { ticks, channels, levels, from: 0, to: count, planeBit: PLANE_BIT, last }
     for (let row = 0; row < count; row++) {
-      row = recorder.take(rows, row)
+      row = recorder.video.take(rows, row)
       if (row < count) this.#takeOther(ticks[row]!, channels[row]!, levels[row]!)
     }
-    recorder.endBatch()
+    recorder.video.endBatch()
   }
 
   #takeOther(tick: number, channel: number, level: number): void {
     if (channel === SYNC) return this.#decide(tick)
     if (level === this.last[channel] || level === LEVEL_UNKNOWN) return
     this.last[channel] = level
-    this.recorder.push(tick, PLANE_BIT[channel]!, level)
+    this.recorder.video.push(tick, PLANE_BIT[channel]!, level)
   }
 
   #decide(now: number): void {
@@ -100,7 +101,8 @@ class Trial {
       const reach = random.below(5)
       const tick = this.#settled + reach + random.below(10)
       // later ones are not told yet
-      if (tick + reach < now) expect(recorder.changesNear(tick, reach)).toBe(changes.isNear(tick, reach))
+      if (tick + reach < now)
+        expect(recorder.video.changesNear(tick, reach)).toBe(changes.isNear(tick, reach))
     }
     if (Number.isNaN(this.#begun)) {
       if (random.uniform() > 0.05) return
@@ -187,13 +189,13 @@ describe('rows that are passed over', () => {
         levels[row] = level
       })
       const batch = { ticks, channels, levels, from: 0, to: rows.length, planeBit: PLANE_BIT, last }
-      for (let row = 0; row < rows.length; row++) row = recorder.take(batch, row)
-      recorder.endBatch()
+      for (let row = 0; row < rows.length; row++) row = recorder.video.take(batch, row)
+      recorder.video.endBatch()
     }
     last.fill(0)
     // read, as a plane of unknown level is; then one that goes past
     last[1] = 1
-    recorder.push(1, 2, 1)
+    recorder.video.push(1, 2, 1)
     feed([2, 0, 1])
     for (let n = 1; n <= KEPT_BATCHES + 1; n++) {
       feed([10 * n, SYNC, 1], [10 * n + 5, SYNC, 0])

@@ -2,7 +2,8 @@
 
 import { describe, expect, it } from 'vitest'
 import { HSYNC_BIT, SyncRecorder, VSYNC_BIT } from '../../src/dots/sync-recorder.ts'
-import { colourEdgeShare, VideoRecorder, type Recording } from '../../src/dots/video-recorder.ts'
+import { colourEdgeShare, type Recording } from '../../src/dots/recording.ts'
+import { VideoRecorder } from '../../src/dots/video-recorder.ts'
 import type { FrameSync } from '../../src/sync/frame-sync.ts'
 
 const frame = (startTick: number): FrameSync => ({
@@ -32,8 +33,8 @@ function record(
     recorder.scanline(line, 100 * line)
     recorder.sync?.push(100 * line, HSYNC_BIT, 1)
     recorder.sync?.push(100 * line + 10, HSYNC_BIT, 0)
-    recorder.push(100 * line + 30, 1, 1)
-    recorder.push(100 * line + 60, 1, 0)
+    recorder.video.push(100 * line + 30, 1, 1)
+    recorder.video.push(100 * line + 60, 1, 0)
     recorder.settle(100 * line)
   }
   return { recorder, recording: recorder.finish(1000 * frames)! }
@@ -42,12 +43,12 @@ function record(
 describe('VideoRecorder', () => {
   it('keeps levels of all planes by time, several changes at one tick as one', () => {
     const recorder = new VideoRecorder({ first: 0, count: 1 })
-    recorder.setInitial(4)
+    recorder.video.setInitial(4)
     recorder.begin(0)
-    recorder.push(10, 1, 1)
-    recorder.push(20, 2, 1)
-    recorder.push(20, 1, 0)
-    recorder.push(30, 4, 0)
+    recorder.video.push(10, 1, 1)
+    recorder.video.push(20, 2, 1)
+    recorder.video.push(20, 1, 0)
+    recorder.video.push(30, 4, 0)
     const recording = recorder.finish(25)!
     expect(recording.initialLevels).toBe(4)
     expect(rowsOf(recording)).toEqual([
@@ -67,7 +68,7 @@ describe('VideoRecorder', () => {
     recorder.begin(0)
     const last = Uint8Array.of(0, 0, 255)
     const take = (ticks: number[], channels: number[], levels: number[], from = 0): number =>
-      recorder.take(
+      recorder.video.take(
         {
           ticks: Float64Array.from(ticks),
           channels: Uint16Array.from(channels),
@@ -147,8 +148,8 @@ describe('VideoRecorder', () => {
   it('knows whether a plane changes near a moment, and how much of the time around it that is', () => {
     const recorder = new VideoRecorder({ first: 0, count: 1 })
     recorder.begin(0)
-    for (const tick of [100, 130, 300]) recorder.push(tick, 1, tick === 130 ? 0 : 1)
-    const near = (tick: number, reach: number): boolean => recorder.changesNear(tick, reach)
+    for (const tick of [100, 130, 300]) recorder.video.push(tick, 1, tick === 130 ? 0 : 1)
+    const near = (tick: number, reach: number): boolean => recorder.video.changesNear(tick, reach)
     expect([near(90, 10), near(89, 10), near(140, 10), near(141, 10), near(310, 10), near(311, 10)]).toEqual([
       true,
       false,
@@ -158,22 +159,22 @@ describe('VideoRecorder', () => {
       false,
     ])
     // from 50 to 250: 90 to 110, 120 to 140
-    expect(recorder.shareNear(150, 10, 100)).toBeCloseTo(40 / 200, 12)
+    expect(recorder.video.shareNear(150, 10, 100)).toBeCloseTo(40 / 200, 12)
     // 20 ticks on either side overlap: 80 to 150
-    expect(recorder.shareNear(150, 20, 100)).toBeCloseTo(70 / 200, 12)
+    expect(recorder.video.shareNear(150, 20, 100)).toBeCloseTo(70 / 200, 12)
     // cut off at both ends of the window: 100 to 105, and 295 to 300
-    expect(recorder.shareNear(200, 5, 100)).toBeCloseTo((5 + 10 + 5) / 200, 12)
-    expect(recorder.shareNear(700, 10, 100)).toBe(0)
+    expect(recorder.video.shareNear(200, 5, 100)).toBeCloseTo((5 + 10 + 5) / 200, 12)
+    expect(recorder.video.shareNear(700, 10, 100)).toBe(0)
     // what has been settled is not known any more
     recorder.settle(120)
-    expect(recorder.shareNear(150, 10, 100)).toBeCloseTo(20 / 130, 12)
-    expect(recorder.shareNear(100, 10, 100)).toBeNaN()
+    expect(recorder.video.shareNear(150, 10, 100)).toBeCloseTo(20 / 130, 12)
+    expect(recorder.video.shareNear(100, 10, 100)).toBeNaN()
   })
 
   it('keeps more rows than it began with room for', () => {
     const recorder = new VideoRecorder({ first: 0, count: 1 })
     recorder.begin(0)
-    for (let i = 0; i < 50_000; i++) recorder.push(10 * i, 1, (i + 1) & 1)
+    for (let i = 0; i < 50_000; i++) recorder.video.push(10 * i, 1, (i + 1) & 1)
     const recording = recorder.finish(1e6)!
     expect(recording.rows).toBe(50_000)
     expect(recording.overflowed).toBe(false)
@@ -186,7 +187,7 @@ describe('VideoRecorder', () => {
       const recorder = new VideoRecorder({ first: 0, count: 1 })
       recorder.begin(0)
       for (let i = 0; i < rows; i++) {
-        recorder.push(i, 1, (i + 1) & 1)
+        recorder.video.push(i, 1, (i + 1) & 1)
         if (i % 100_000 === 0) recorder.settle(i)
       }
       return recorder.finish(rows)!
@@ -203,7 +204,7 @@ describe('VideoRecorder', () => {
     const waiting = (rows: number): VideoRecorder => {
       const recorder = new VideoRecorder({ first: 0, count: 1 })
       recorder.begin(0)
-      for (let i = 0; i < rows; i++) recorder.push(i, 1, (i + 1) & 1)
+      for (let i = 0; i < rows; i++) recorder.video.push(i, 1, (i + 1) & 1)
       return recorder
     }
     const full = waiting(room).finish(1000)!
@@ -211,10 +212,10 @@ describe('VideoRecorder', () => {
     // of a recording that is done nothing goes
     const done = new VideoRecorder({ first: 0, count: 1 })
     done.begin(0)
-    done.push(0, 1, 1)
+    done.video.push(0, 1, 1)
     done.frameStarted(frame(10), 0)
     done.frameStarted(frame(20), 1)
-    for (let i = 0; i <= room; i++) done.push(30 + i, 1, i & 1)
+    for (let i = 0; i <= room; i++) done.video.push(30 + i, 1, i & 1)
     expect(done.finish(1000)!.overflowed).toBe(false)
     const recorder = waiting(room + 1)
     const over = recorder.finish(room / 2 + 1000)!

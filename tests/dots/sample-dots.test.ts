@@ -7,7 +7,7 @@ import { framesToMerge, readRow } from '../../src/dots/merged-frames.ts'
 import { sampleDots, type DotRaster } from '../../src/dots/sample-dots.ts'
 import { sampleInstants } from '../../src/dots/sample-instants.ts'
 import { scanlineGrid, type ScanlineGrid } from '../../src/dots/scanline-grid.ts'
-import type { Recording } from '../../src/dots/video-recorder.ts'
+import type { Recording } from '../../src/dots/recording.ts'
 import type { FrameSync } from '../../src/sync/frame-sync.ts'
 import { recordingOf } from './hand-made-recording.ts'
 
