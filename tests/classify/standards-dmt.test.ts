@@ -93,3 +93,12 @@ it('has the rates of VESA DMT v1.0 rev. 13', () => {
     expect(Math.abs(fieldRateHz(row) - hertz)).toBeLessThan(0.0006)
   }
 })
+
+test('dots of DMT are square but in the modes that were made for text: their pictures are as wide as they say', () => {
+  for (const code of CODES) {
+    const { activeDots, activeScanlines, displayAspect } = standardById(`dmt-${code}`)!
+    // 350 and 400 scanlines fill a screen of 480
+    const scanlines = activeScanlines < 480 ? (activeDots * 3) / 4 : activeScanlines
+    expect(Math.abs(activeDots / scanlines / displayAspect - 1), code).toBeLessThan(0.01)
+  }
+})

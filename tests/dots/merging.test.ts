@@ -438,6 +438,9 @@ describe('mergeFrames', () => {
     expect(wrong(fast)).toBe(0)
     expect(fast.guardTicks).toBe(0)
     expect(fast.jitterTicks).toBe(0)
+    // from three to a dot on
+    expect(merged({ interval: 10 / 3, frames: 4 }).guardTicks).toBe(0)
+    expect(merged({ interval: 3.4, frames: 4 }).guardTicks).toBeGreaterThan(0)
   })
 
   it('knows which rows were captured, and draws nothing in the others', () => {

@@ -76,6 +76,11 @@ describe('VsyncTracker', () => {
     expect(track([5, 55], { end: 116 }).pulses).toMatchObject([{ leadTick: 5000, polarity: 'positive' }])
   })
 
+  it('takes one that the end cuts off for a pulse from half a scanline on', () => {
+    const last = (end: number): number => leads(track([100, 103, 300], { end })).length
+    expect([last(300.49), last(300.5)]).toEqual([1, 2])
+  })
+
   it('takes a pulse below half a scanline for a false one, told from the true one before it', () => {
     const { pulses, faults } = track([100, 103, 150, 150.4, 300, 303], { end: 400 })
     expect(pulses).toHaveLength(2)
