@@ -123,7 +123,7 @@ function collect(
         const width = to - from
         const base = (plane * rows + row) * dots
         let before = -1
-        let offMiddle = 0
+        let offMiddle = NaN
         for (let i = 0; i < count; i++) {
           const place = first + i * step - from
           const dot = Math.floor(place)

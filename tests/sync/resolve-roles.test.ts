@@ -163,7 +163,21 @@ describe('resolveRoles', () => {
     const two = resolve({ 'H=hsync': hsync(), b: vsync(), c: later })
     expect(two.codes).toContain('CHANNEL_AMBIGUOUS')
     expect(two.said).toContain('"c" behaves like vsync as much as "b", which is used')
+    // wherever they are among the channels
+    for (const [first, last] of [
+      [vsync(), later],
+      [later, vsync()],
+    ])
+      expect(resolve({ one: first!, 'H=hsync': hsync(), two: last! }).said).toMatch(
+        /"(one" behaves like vsync as much as "two|two" behaves like vsync as much as "one)"/,
+      )
     expect(resolve({ a: hsync(), v: vsync(), b: clock(770) }).codes).not.toContain('CHANNEL_AMBIGUOUS')
+  })
+
+  it('doubts a name, whichever channel has it, where no other fits', () => {
+    const doubted = '"V" does not behave like vsync, and no other channel does'
+    expect(resolve({ 'V=vsync': picture(), 'H=hsync': hsync() }).said).toContain(doubted)
+    expect(resolve({ 'H=hsync': hsync(), 'V=vsync': picture() }).said).toContain(doubted)
   })
 
   it('refuses a beat without a name or a vsync that is not even steady', () => {

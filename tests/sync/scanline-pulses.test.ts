@@ -119,6 +119,21 @@ describe('ScanlinePrediction', () => {
     expect(prediction.centreTick).toBeLessThan(before + 5)
   })
 
+  it('takes steps between neighbouring scanlines for proof of jitter', () => {
+    // 100 samples to a scanline, which is a beat that never comes: nothing but steps that differ shows jitter
+    const jitterOf = (every: number): number => {
+      const prediction = predicted(0, 50)
+      for (let n = 0; n < 600; n++) {
+        const late = 20 * (((n * 7) % 5) - 2)
+        if (n % every === 0) prediction.follow(1000 * n + 50 + late, 100, false)
+        prediction.advance()
+      }
+      return prediction.line.jitterTicks
+    }
+    expect(jitterOf(1)).toBeGreaterThan(10)
+    expect(jitterOf(2)).toBe(0)
+  })
+
   it('leaves a wrong width out of what is usual', () => {
     const prediction = predicted()
     prediction.follow(5050, 164, true)
