@@ -51,12 +51,10 @@ export function weighHsyncWidth(measured: MeasuredTiming, row: Standard): Eviden
   const dots = width.value * measured.hsyncHz.value * row.dotsPerScanline
   const reach = 2 + 3 * width.uncertainty * measured.hsyncHz.value * row.dotsPerScanline
   const fits = row.syncDotsAccepted.some((accepted) => Math.abs(accepted - dots) <= reach)
-  const own = Math.abs(row.horizontal.sync - dots) <= reach
   // a density over the scanline: the surer the width, the more a match says
   const best = ((0.9 / row.syncDotsAccepted.length) * row.dotsPerScanline) / (2 * reach)
-  const difference = own
-    ? null
-    : { quantity: 'hsync width', measured: dots, nominal: row.horizontal.sync, unit: 'dots' }
+  // one that is accepted is as likely as the row's own, and so no difference
+  const difference = { quantity: 'hsync width', measured: dots, nominal: row.horizontal.sync, unit: 'dots' }
   // cards of one kind have been met with widths of their own
   const density = fits ? best : Math.min(0.07 * NONE_HSYNC_DENSITY, best / 4)
   const kin = KIN_HSYNC_AS_ROW * density + (1 - KIN_HSYNC_AS_ROW) * NONE_HSYNC_DENSITY
