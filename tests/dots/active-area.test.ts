@@ -64,6 +64,8 @@ describe('litArea', () => {
   it('takes for blanking what most of hsync shows in the rows that were seen', () => {
     // lit in hsync of a few rows, as noise is
     expect(lit([patch(1, 0, 0, WIDTH, 12)]).lit).toEqual(area(5, 0, WIDTH, 12))
+    // 24 rows of 40 are most of them, though the others come last
+    expect(lit([patch(1, 0, 0, WIDTH, 24)]).lit).toEqual(area(5, 24, WIDTH, HEIGHT))
     const raster = frame([patch(1, 0, 0, WIDTH, 30)])
     raster.seen.fill(0, 0, 30)
     expect(litArea(raster, SYNC).lit).toEqual(area(5, 0, WIDTH, 30))
