@@ -40,6 +40,9 @@ const MIN_HIT_SHARE = 0.5
 const MIN_HITS = 3
 /** What a pulse in its place counts, if its width is right as well. */
 const MOST_PER_HIT = 1.5
+/** Share of the sums of several gaps that must be alike to be scanlines, and by how much more than of single gaps. */
+const MOST_REPEATED = 0.6
+const MORE_REPEATED = 0.25
 /** Share of the usual gap between pulses that no hsync lasts: the widest there is takes 17.5 %. */
 const WIDEST_SHARE = 0.4
 /** A pulse put together from pieces may be this much wider than the median piece. */
@@ -157,12 +160,14 @@ function roughPeriod(pulses: PulseList, resolutionTicks: number): number {
   for (const lead of pulses.lead) if (lead - kept.at(-1)! >= holdOff) kept.push(lead)
   let bestPeriod = NaN
   let bestShare = 0
+  let near = NaN
   for (let step = 1; step <= 3 && kept.length > 2 * step; step++) {
     const sums = kept.slice(step).map((lead, i) => lead - kept[i]!)
     const period = timeWeightedMedian(sums)
-    const near = Math.max(period / 100, 2 * resolutionTicks)
+    // what jitter makes of a sum does not grow with its gaps: it is that of its ends
+    if (step === 1) near = Math.max(period / 100, 2 * resolutionTicks)
     const share = sums.filter((sum) => Math.abs(sum - period) <= near).length / sums.length
-    if (share > bestShare + 0.25) {
+    if (share > bestShare + MORE_REPEATED && (step === 1 || share > MOST_REPEATED)) {
       bestShare = share
       bestPeriod = period
     }

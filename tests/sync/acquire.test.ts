@@ -239,6 +239,29 @@ describe('what a lock says, in samples of 10 ticks', () => {
     expect(lock.startEdge).toBe(0)
   })
 
+  it.each([762, 1098, 1525])(
+    'takes no two scanlines for one, however much edges jitter: %i samples',
+    (period) => {
+      let locks = 0
+      for (const sigma of [2, 4, 6, 9, 14, 20]) {
+        for (let seed = 1; seed <= 60; seed++) {
+          const random = newRandom(seed)
+          const lock = acquire(
+            Array.from({ length: 128 }, (_, n): [number, number] => {
+              const lead = 1000 + n * period + sigma * random.gaussian()
+              return [lead, lead + 110]
+            }),
+          )
+          if (!lock) continue
+          locks++
+          expect(Math.abs(lock.periodTicks / period - 1)).toBeLessThan(0.005)
+        }
+      }
+      // up to half a percent of the scanline and more all lock
+      expect(locks).toBeGreaterThan(180)
+    },
+  )
+
   it('knows edges that jitter, and widths that scatter with them', () => {
     const random = newRandom(12)
     const jittery = Array.from({ length: 120 }, (_, n): [number, number] => {
