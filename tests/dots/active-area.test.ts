@@ -62,6 +62,8 @@ describe('litArea', () => {
   })
 
   it('takes for blanking what most of hsync shows in the rows that were seen', () => {
+    // what comes after its first half is none of it, lit in all rows as it may be
+    expect(lit([patch(1, 10, 0, WIDTH, HEIGHT)]).lit).toEqual(area(10, 0, WIDTH, HEIGHT))
     // lit in hsync of a few rows, as noise is
     expect(lit([patch(1, 0, 0, WIDTH, 12)]).lit).toEqual(area(5, 0, WIDTH, 12))
     // 24 rows of 40 are most of them, though the others come last

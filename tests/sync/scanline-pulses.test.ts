@@ -85,6 +85,13 @@ describe('ScanlinePulses', () => {
     expect(pulsesOf([5050, 5150]).hasHalfway(prediction)).toBe(false)
   })
 
+  it('knows the longest of some of them', () => {
+    const pulses = pulsesOf([5000, 5200], [5250, 5260], [5270, 5300], [5310, 5340], [5400, 5900])
+    expect([pulses.longest(1, 3), pulses.longest(1, 1), pulses.longest(0, 3), pulses.longest(3, 4)]).toEqual([
+      2, 1, 0, 4,
+    ])
+  })
+
   it('holds 256 of them', () => {
     const many = pulsesOf(
       ...Array.from({ length: 300 }, (_, i): [number, number] => [5000 + 3 * i, 5001 + 3 * i]),

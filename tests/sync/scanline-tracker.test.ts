@@ -401,6 +401,11 @@ describe('ScanlineTracker', () => {
       const told = track(gated, { channel: 'csync' })
       expect(told.events[1]).toBe('broad 200050 to 202980')
       expect(brief(told)).toEqual(['missing 208 -1'])
+      // so it is about pulses that are late
+      const late = (n: number): Pulse[] =>
+        gated.map(([lead, trail]): Pulse => (lead === n * PERIOD + 50 ? at(n, 90, 190) : [lead, trail]))
+      expect(brief(track(late(207), { channel: 'csync' }))).toEqual(['missing 208 -1'])
+      expect(brief(track(late(209), { channel: 'csync' }))).toEqual(['missing 208 -1', 'late 209 0'])
     })
 
     it('a pulse is broad from a quarter of a scanline on', () => {
