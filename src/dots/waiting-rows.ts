@@ -38,7 +38,8 @@ export class WaitingRows {
   }
 
   /**
-   * Takes rows as long as they are planes that change from one known level to the other, as nearly all rows do.
+   * Takes rows as long as they are planes that change from one known level to the other, as nearly all rows do; where
+   * nothing is kept, also such as repeat a level.
    *
    * @param from first row
    * @returns the first row it did not take, `rows.to` where it took all
