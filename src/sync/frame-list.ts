@@ -5,11 +5,15 @@ import type { EdgesBeside } from './vertical-faults.ts'
 
 /** Frames kept one by one; a segment's further frames only enter the totals. */
 export const MAX_FRAMES_LISTED = 100_000
+/** Frames that are at hand whether they are listed or not: a new timing shows two frames late. */
+const NEWEST_FRAMES = 3
 /** How far from a scanline's leading edge vsync may fall and still coincide with it, in scanlines. */
 const COINCIDENT_SCANLINES = 0.02
 
 export class FrameList {
   readonly listed: FrameSync[] = []
+  /** The last few, in order. */
+  readonly newest: FrameSync[] = []
   /** Frames from vsync to vsync, also those not listed. */
   whole = 0
   readonly #lengths = new Map<number, number>()
@@ -45,7 +49,7 @@ export class FrameList {
    * @param edgesBetween leading edges from one scanline to another
    */
   add(frame: FrameSync, before: number, edgesBetween: (from: number, to: number) => number): void {
-    const previous = this.listed.at(-1)
+    const previous = this.newest.at(-1)
     if (!Number.isNaN(before)) {
       this.#count(before, 1)
       if (previous) {
@@ -55,6 +59,8 @@ export class FrameList {
     }
     this.#applyCorrections(frame.firstScanline)
     if (this.areAllListed) this.listed.push(frame)
+    this.newest.push(frame)
+    if (this.newest.length > NEWEST_FRAMES) this.newest.shift()
   }
 
   /** A counter counts one edge more or less in a scanline that lies behind. */
@@ -68,7 +74,8 @@ export class FrameList {
 
   /** Takes the last frames out, for the segment that turned out to begin with them. */
   takeLast(count: number): FrameSync[] {
-    const taken = this.listed.splice(-count)
+    const taken = this.newest.splice(-count)
+    while (taken.includes(this.listed.at(-1)!)) this.listed.pop()
     for (const frame of taken) if (!Number.isNaN(frame.scanlines)) this.#count(frame.scanlines, -1)
     return taken
   }
@@ -76,6 +83,7 @@ export class FrameList {
   /** Adds a frame that was first taken for one of another segment. */
   adopt(frame: FrameSync): void {
     this.listed.push(frame)
+    this.newest.push(frame)
     if (!Number.isNaN(frame.scanlines)) this.#count(frame.scanlines, 1)
   }
 
@@ -99,8 +107,10 @@ export class FrameList {
   #applyCorrections(untilScanline: number): void {
     this.#corrections = this.#corrections.filter(({ scanline, edges }) => {
       if (scanline >= untilScanline) return true
-      const frame = this.listed.findLast(({ firstScanline }) => firstScanline <= scanline)
-      if (frame) frame.countedEdges += edges
+      const begins = ({ firstScanline }: FrameSync): boolean => firstScanline <= scanline
+      const frame = this.newest.findLast(begins) ?? this.listed.findLast(begins)
+      // past the last that is listed are others
+      if (frame && !(scanline >= frame.firstScanline + frame.scanlines)) frame.countedEdges += edges
       return false
     })
   }

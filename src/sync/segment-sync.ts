@@ -252,6 +252,11 @@ export class SegmentSync {
     return this.#frames.listed
   }
 
+  /** The last few frames, also such as are not listed. */
+  get newestFrames(): readonly FrameSync[] {
+    return this.#frames.newest
+  }
+
   /** Frames from vsync to vsync, also those not listed. */
   get wholeFrames(): number {
     return this.#frames.whole

@@ -255,7 +255,7 @@ export class SyncFollower implements ScanlineListener {
     if (isCut) return
     const scanline = this.#scanlines.scanlineAt(pulse.leadTick)
     if (last && last.pulse.polarity !== pulse.polarity) {
-      this.#changeVertical(segment, last.pulse.trailTick, segment.frames.at(-1)!.scanlinesBefore)
+      this.#changeVertical(segment, last.pulse.trailTick, segment.newestFrames.at(-1)!.scanlinesBefore)
       this.#addFrame(pulse, scanline, NaN)
       return
     }
@@ -282,7 +282,7 @@ export class SyncFollower implements ScanlineListener {
     const frame = segment.addVsync(pulse, scanline, length, this.#scanlines.periodTicks)
     this.#vertical?.vsync(frame, pulse.leadTick, pulse.trailTick)
     if (this.#oddFrom === undefined && this.#isOdd(segment, length)) {
-      this.#oddFrom = segment.frames.at(-2)
+      this.#oddFrom = segment.newestFrames.at(-2)
       this.#oddLength = length
     }
     this.#listener.frameStarted(frame, this.#frameIndex++)
@@ -306,7 +306,7 @@ export class SyncFollower implements ScanlineListener {
     this.#oddFrom = undefined
     if (!this.#isOdd(segment, length)) return false
     if (Math.abs(length - this.#oddLength) > SAME_LENGTH_SCANLINES) {
-      this.#oddFrom = segment.frames.at(-1)
+      this.#oddFrom = segment.newestFrames.at(-1)
       this.#oddLength = length
       return false
     }

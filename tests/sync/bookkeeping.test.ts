@@ -4,7 +4,7 @@ import { describe, expect, it, test } from 'vitest'
 import { EdgeCounter } from '../../src/sync/edge-counter.ts'
 import { EdgeQueue } from '../../src/sync/edge-queue.ts'
 import { FaultList } from '../../src/sync/fault-list.ts'
-import { FrameList, wholeScanline } from '../../src/sync/frame-list.ts'
+import { FrameList, MAX_FRAMES_LISTED, wholeScanline } from '../../src/sync/frame-list.ts'
 import type { FrameSync } from '../../src/sync/frame-sync.ts'
 import { JitterMeter } from '../../src/sync/jitter-meter.ts'
 import { newNoise } from '../../src/sync/new-noise.ts'
@@ -173,6 +173,28 @@ describe('FrameList', () => {
     list.correctCount({ scanline: 700, edges: 1 })
     list.finish(1000)
     expect(list.listed.at(-1)!.countedEdges).toBe(1)
+  })
+
+  it('measures and gives up the last frames however many there are', () => {
+    const list = new FrameList()
+    const count = MAX_FRAMES_LISTED + 8
+    for (let n = 0; n < count; n++) list.add(frame(10 * n), n === 0 ? NaN : 10, edges)
+    expect(list.areAllListed).toBe(false)
+    expect(list.listed).toHaveLength(MAX_FRAMES_LISTED)
+    expect(list.whole).toBe(count - 1)
+    const lastListed = list.listed.at(-1)!
+    expect(lastListed).toMatchObject({ scanlines: 10, countedEdges: 10 })
+    // in a frame that is not listed, one that is not even at hand, and the last that is listed
+    list.correctCount({ scanline: 10 * count - 5, edges: 1 })
+    list.correctCount({ scanline: 10 * MAX_FRAMES_LISTED + 5, edges: 1 })
+    list.correctCount({ scanline: 10 * MAX_FRAMES_LISTED - 5, edges: 1 })
+    list.finish(1000)
+    expect(lastListed.countedEdges).toBe(11)
+    const taken = list.takeLast(2)
+    expect(taken.map(({ firstScanline }) => firstScanline / 10)).toEqual([count - 2, count - 1])
+    expect(taken[1]!.countedEdges).toBe(1)
+    expect(list.listed).toHaveLength(MAX_FRAMES_LISTED)
+    expect(list.whole).toBe(count - 2)
   })
 
   it('gives frames up to another segment, with their lengths', () => {
