@@ -186,7 +186,7 @@ describe('FrameList', () => {
     expect(lastListed).toMatchObject({ scanlines: 10, countedEdges: 10 })
     // in a frame that is not listed, one that is not even at hand, and the last that is listed
     list.correctCount({ scanline: 10 * count - 5, edges: 1 })
-    list.correctCount({ scanline: 10 * MAX_FRAMES_LISTED + 5, edges: 1 })
+    list.correctCount({ scanline: 10 * MAX_FRAMES_LISTED, edges: 1 })
     list.correctCount({ scanline: 10 * MAX_FRAMES_LISTED - 5, edges: 1 })
     list.finish(1000)
     expect(lastListed.countedEdges).toBe(11)
