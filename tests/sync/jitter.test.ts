@@ -10,6 +10,7 @@ import {
 } from 'simple-statistics'
 import { describe, expect, it, test } from 'vitest'
 import type { PulseJitter } from '../../src/measure-pulses.ts'
+import { measureJitter } from '../../src/sync/jitter.ts'
 import { JitterMeter } from '../../src/sync/jitter-meter.ts'
 import { RunningMean } from '../../src/sync/running-mean.ts'
 import { capturePulses, drawSync } from '../pulses-of.ts'
@@ -29,6 +30,31 @@ function jitterOf(options: Partial<DrawOptions>, sampleRateHz: number, seed: num
   const { pulses } = capturePulses(signal, { sampleRateHz, phase: random.uniform() })
   return pulses.jitter!
 }
+
+describe('the sample that jitter is told in', () => {
+  /** Edges every 50.37 samples, as an instrument shows them; half a sample is what a time interval is off at most. */
+  function sampleTold(sampleTicks: number, sampling: { ticks: number; isExact: boolean }): number {
+    const meter = new JitterMeter()
+    for (let n = 0; n < 500; n++) meter.add(n, sampleTicks * Math.ceil(50.37 * n))
+    const jitter = measureJitter(meter, meter.residuals(), 50.37 * sampleTicks, sampling)!
+    return 2 * jitter.timeIntervalErrorPeak.resolutionTicks
+  }
+
+  it('is that of the grid where periods bear it out within a tenth', () => {
+    expect(sampleTold(20, { ticks: 20, isExact: true })).toBe(20)
+    expect(sampleTold(20, { ticks: 19, isExact: true })).toBe(19)
+    expect(sampleTold(20, { ticks: 17.5, isExact: true })).toBeCloseTo(20, 2)
+    expect(sampleTold(20, { ticks: 19, isExact: false })).toBeCloseTo(20, 2)
+  })
+
+  it('is that of a grid of few ticks where they bear it out within a hundredth', () => {
+    expect(sampleTold(10, { ticks: 9.95, isExact: true })).toBe(9.95)
+    expect(sampleTold(10, { ticks: 9.8, isExact: true })).toBeCloseTo(10, 2)
+    // sixteen are many
+    expect(sampleTold(16.5, { ticks: 16, isExact: true })).toBe(16)
+    expect(sampleTold(16.5, { ticks: 15.9, isExact: true })).toBeCloseTo(16.5, 2)
+  })
+})
 
 describe('random jitter', () => {
   const sigmas = [2e-9, 5e-9, 10e-9, 20e-9, 50e-9, 200e-9]
