@@ -7,9 +7,10 @@
 
 import { fork } from 'node:child_process'
 import { mkdtempSync, rmSync } from 'node:fs'
-import { constants, cpus, tmpdir } from 'node:os'
+import { cpus, tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { isDeepStrictEqual, parseArgs } from 'node:util'
+import { endWithSignals } from '../support/end-with-signals.mjs'
 import { CONTENDERS } from './contenders.mjs'
 import { INPUTS, writeInput } from './inputs.mjs'
 import { MEMORY_HEAD, memoryRow, TABLE_HEAD, tableRows } from './table.mjs'
@@ -38,9 +39,7 @@ if (!(runs >= 1)) throw new RangeError('--runs takes a number, at least 1')
 const inputs = INPUTS.filter(({ id }) => id.includes(options.input))
 const folder = mkdtempSync(join(tmpdir(), 'rastertap-bench-'))
 process.on('exit', () => rmSync(folder, { recursive: true, force: true }))
-// so that what it started and made goes with it
-for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'])
-  process.on(signal, () => process.exit(128 + constants.signals[signal]))
+endWithSignals()
 
 console.log(`Node ${process.version}, ${cpus().length} x ${cpus()[0]?.model ?? 'unknown processor'}\n`)
 if (options.memory) await compareMemory()

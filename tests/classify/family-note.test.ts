@@ -4,6 +4,7 @@
 import { describe, expect, it } from 'vitest'
 import { classify, type MeasuredTiming } from '../../src/classify/classify.ts'
 import { STANDARDS, type Standard } from '../../src/classify/standards.ts'
+import { bareTiming } from './bare-timing.ts'
 
 const ROW: Standard = {
   ...STANDARDS.find(({ id }) => id === 'vga-480-60')!,
@@ -13,22 +14,12 @@ const ROW: Standard = {
 const HSYNC_HZ = ROW.dotClockHz / ROW.dotsPerScanline
 
 /** Nothing but rates and the count of scanlines. */
-const bare = (more: Partial<MeasuredTiming> = {}): MeasuredTiming => ({
-  hsyncHz: { value: HSYNC_HZ, uncertainty: HSYNC_HZ * 2e-6 },
-  vsyncHz: { value: HSYNC_HZ / 525, uncertainty: 1e-4 },
-  scanlinesPerFrame: 525,
-  interlaced: false,
-  dotsPerScanline: null,
-  hsyncPolarity: null,
-  vsyncPolarity: null,
-  hsyncWidthSeconds: null,
-  vsyncWidthScanlines: null,
-  litDots: null,
-  litScanlines: null,
-  roles: new Set(),
-  timeScaleTrusted: true,
-  ...more,
-})
+const bare = (more: Partial<MeasuredTiming> = {}): MeasuredTiming =>
+  bareTiming(HSYNC_HZ, 2e-6, {
+    vsyncHz: { value: HSYNC_HZ / 525, uncertainty: 1e-4 },
+    scanlinesPerFrame: 525,
+    ...more,
+  })
 
 function note(
   other: Partial<Standard>,

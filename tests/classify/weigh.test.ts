@@ -11,29 +11,14 @@ import { dotsRepeated, weighDots, weighHsyncWidth, weighLitArea } from '../../sr
 import { frameRateDifference, nearestDotClockHz, weighScanlineRate } from '../../src/classify/weigh-rate.ts'
 import { weighInterlace, weighScanlines, weighVsyncWidth } from '../../src/classify/weigh-scanlines.ts'
 import { weighPolarity, weighWires } from '../../src/classify/weigh-wires.ts'
+import { bareTiming } from './bare-timing.ts'
 
 const MDA = standardById('mda-350')!
 const CGA = standardById('cga-200')!
 
 /** Nothing but a scanline rate, that of the row, known to a millionth. */
 function measured(row: Standard, more: Partial<MeasuredTiming> = {}): MeasuredTiming {
-  const hertz = row.dotClockHz / row.dotsPerScanline
-  return {
-    hsyncHz: { value: hertz, uncertainty: hertz * 1e-6 },
-    vsyncHz: null,
-    scanlinesPerFrame: null,
-    interlaced: false,
-    dotsPerScanline: null,
-    hsyncPolarity: null,
-    vsyncPolarity: null,
-    hsyncWidthSeconds: null,
-    vsyncWidthScanlines: null,
-    litDots: null,
-    litScanlines: null,
-    roles: new Set(),
-    timeScaleTrusted: true,
-    ...more,
-  }
+  return bareTiming(row.dotClockHz / row.dotsPerScanline, 1e-6, more)
 }
 
 const name = (evidence: Evidence | null): string | number | null => evidence?.difference?.measured ?? null

@@ -12,24 +12,13 @@ import {
 import type { VideoRows } from '../../src/dots/passed-rows.ts'
 import type { Recording } from '../../src/dots/recording.ts'
 import { VideoRecorder } from '../../src/dots/video-recorder.ts'
-import type { FrameSync } from '../../src/sync/frame-sync.ts'
 import { newRandom, type Random } from '../support/random.ts'
+import { frameOf } from '../sync/hand-made-sync.ts'
 
 /** Three planes, sync, and a plane that is told late or never. */
 const PLANE_BIT = Uint16Array.of(1, 2, 4, 0, 8)
 const SYNC = 3
 const LATE = 4
-
-const frameAt = (startTick: number): FrameSync => ({
-  startTick,
-  firstScanline: 0,
-  phase: 0,
-  scanlines: 1,
-  countedEdges: 0,
-  scanlinesBefore: 0,
-  widthTicks: 0,
-  longestPieceTicks: 0,
-})
 
 /** Every change, in order: its tick and the levels of all planes after it. */
 class Changes {
@@ -107,11 +96,11 @@ class Trial {
     if (Number.isNaN(this.#begun)) {
       if (random.uniform() > 0.05) return
       recorder.begin(this.#settled)
-      recorder.frameStarted(frameAt(this.#settled), 0)
+      recorder.frameStarted(frameOf(this.#settled), 0)
       this.#begun = this.#settled
     } else if (Number.isNaN(this.#kept)) {
       if (random.uniform() > 0.2) return
-      recorder.frameStarted(frameAt(this.#settled), 1)
+      recorder.frameStarted(frameOf(this.#settled), 1)
       this.#kept = this.#settled
     } else if (random.uniform() < 0.1) {
       this.#judge(recorder.finish(this.#settled)!)

@@ -5,17 +5,10 @@ import { HSYNC_BIT, SyncRecorder, VSYNC_BIT } from '../../src/dots/sync-recorder
 import { colourEdgeShare, type Recording } from '../../src/dots/recording.ts'
 import { VideoRecorder } from '../../src/dots/video-recorder.ts'
 import type { FrameSync } from '../../src/sync/frame-sync.ts'
+import { frameOf } from '../sync/hand-made-sync.ts'
 
-const frame = (startTick: number): FrameSync => ({
-  startTick,
-  firstScanline: startTick / 100,
-  phase: 0,
-  scanlines: 10,
-  countedEdges: 0,
-  scanlinesBefore: 0,
-  widthTicks: 0,
-  longestPieceTicks: 0,
-})
+const frame = (startTick: number): FrameSync =>
+  frameOf(startTick, { firstScanline: startTick / 100, scanlines: 10 })
 
 const rowsOf = ({ tick, levels, rows }: Recording): [number, number][] =>
   Array.from({ length: rows }, (_, row) => [tick[row]!, levels[row]!])

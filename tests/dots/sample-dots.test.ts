@@ -9,6 +9,7 @@ import { sampleInstants } from '../../src/dots/sample-instants.ts'
 import { scanlineGrid, type ScanlineGrid } from '../../src/dots/scanline-grid.ts'
 import type { Recording } from '../../src/dots/recording.ts'
 import type { FrameSync } from '../../src/sync/frame-sync.ts'
+import { frameOf } from '../sync/hand-made-sync.ts'
 import { recordingOf } from './hand-made-recording.ts'
 
 const DOTS = 10
@@ -332,16 +333,8 @@ describe('scanlineGrid', () => {
 })
 
 describe('framesToMerge', () => {
-  const frame = (firstScanline: number, scanlines: number): FrameSync => ({
-    startTick: 0,
-    firstScanline,
-    phase: 0,
-    scanlines,
-    countedEdges: 0,
-    scanlinesBefore: 0,
-    widthTicks: 0,
-    longestPieceTicks: 0,
-  })
+  const frame = (firstScanline: number, scanlines: number): FrameSync =>
+    frameOf(0, { firstScanline, scanlines })
   const lines = (count: number, firstNumber: number): ScanlineGrid => ({
     firstNumber,
     start: Float64Array.from({ length: count + 1 }, (_, i) => 100 * i),

@@ -8,9 +8,10 @@
 
 import { readFileSync, writeFileSync } from 'node:fs'
 import { SourceMap } from 'node:module'
-import { availableParallelism, constants } from 'node:os'
+import { availableParallelism } from 'node:os'
 import { join } from 'node:path'
 import { parseArgs } from 'node:util'
+import { endWithSignals } from '../support/end-with-signals.mjs'
 import { build, copyOf, filesIn } from './build.mjs'
 import { mutantsOf } from './mutants.mjs'
 import { placesOf } from './places.mjs'
@@ -32,9 +33,7 @@ const { values: options } = parseArgs({
   },
 })
 const deadline = Date.now() + Number(options.minutes) * 60_000
-// so that what it started and made goes with it
-for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'])
-  process.on(signal, () => process.exit(128 + constants.signals[signal]))
+endWithSignals()
 
 const folder = build()
 const sources = new Map(

@@ -11,22 +11,16 @@ import { newNoise } from '../../src/sync/new-noise.ts'
 import { BREAK_RUN, OpenScanlines, TimingDoubt, type OpenScanline } from '../../src/sync/open-scanlines.ts'
 import type { FaultKind, SyncFault } from '../../src/sync/sync-fault.ts'
 import { newRandom } from '../support/random.ts'
+import { faultOf, frameOf } from './hand-made-sync.ts'
 
 function fault(kind: FaultKind, tick: number, more: Partial<SyncFault> = {}): SyncFault {
-  return {
-    kind,
-    channel: 'hsync',
-    tick,
-    scanline: Math.floor(tick / 1000),
-    offsetTicks: 0,
+  return faultOf(kind, tick, {
     widthTicks: 100,
-    sinceTrueTicks: kind === 'extra' ? 300 : NaN,
     rejectWidthTicks: 100,
-    colourEdgeNear: false,
-    colourShareNear: NaN,
+    sinceTrueTicks: kind === 'extra' ? 300 : NaN,
     lineCountError: kind === 'extra' ? 1 : kind === 'missing' ? -1 : 0,
     ...more,
-  }
+  })
 }
 
 describe('FaultList', () => {
@@ -119,16 +113,8 @@ describe('FaultList', () => {
 })
 
 describe('FrameList', () => {
-  const frame = (firstScanline: number, phase = 0): FrameSync => ({
-    startTick: 1000 * (firstScanline + phase),
-    firstScanline,
-    phase,
-    scanlines: NaN,
-    countedEdges: 0,
-    scanlinesBefore: 0,
-    widthTicks: 0,
-    longestPieceTicks: 0,
-  })
+  const frame = (firstScanline: number, phase = 0): FrameSync =>
+    frameOf(1000 * (firstScanline + phase), { firstScanline, phase })
   const edges = (from: number, to: number): number => to - from
 
   it('measures a frame when the next one begins', () => {

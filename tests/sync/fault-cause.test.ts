@@ -15,6 +15,7 @@ import { capturePulses, drawSync } from '../pulses-of.ts'
 import type { DrawOptions } from '../support/draw-signal.ts'
 import { newRandom } from '../support/random.ts'
 import { TIMINGS } from '../support/timings.ts'
+import { faultOf } from './hand-made-sync.ts'
 
 /** All trials alike. */
 function chanceOf(hits: number, trials: number, share: number): number {
@@ -107,20 +108,8 @@ describe('the chance of so many coincidences', () => {
 
 /** Ticks of 10 ns; hsync of 5 us, vsync of 1 ms. */
 const shape = { hsyncWidthTicks: 500, vsyncWidthTicks: 100_000, nearTicks: 4 }
-const fault = (more: Partial<SyncFault>): SyncFault => ({
-  kind: 'extra',
-  channel: 'hsync',
-  tick: 0,
-  scanline: 0,
-  offsetTicks: 0,
-  widthTicks: 20,
-  sinceTrueTicks: NaN,
-  rejectWidthTicks: 20,
-  colourEdgeNear: false,
-  colourShareNear: NaN,
-  lineCountError: 1,
-  ...more,
-})
+const fault = ({ kind = 'extra', ...more }: Partial<SyncFault>): SyncFault =>
+  faultOf(kind, 0, { widthTicks: 20, rejectWidthTicks: 20, lineCountError: 1, ...more })
 
 describe('the place of a false pulse', () => {
   test.each([

@@ -4,7 +4,13 @@
 import { describe, expect, it } from 'vitest'
 import type { SyncLock } from '../../src/sync/acquire.ts'
 import { EdgeQueue } from '../../src/sync/edge-queue.ts'
-import { AS_BEFORE_SHARE, edgesBefore, firstAsBefore, scanlinesBefore } from '../../src/sync/relock.ts'
+import {
+  AS_BEFORE_SHARE,
+  edgesBefore,
+  firstAsBefore,
+  MOST_AS_BEFORE_SHARE,
+  scanlinesBefore,
+} from '../../src/sync/relock.ts'
 import { ScanlinePrediction } from '../../src/sync/scanline-prediction.ts'
 
 const PERIOD = 1000
@@ -53,9 +59,14 @@ function prediction(): ScanlinePrediction {
 }
 
 describe('firstAsBefore', () => {
-  const first = (list: readonly Pulse[], level = 1, end?: number): number | undefined => {
+  const first = (
+    list: readonly Pulse[],
+    level = 1,
+    end?: number,
+    share = AS_BEFORE_SHARE,
+  ): number | undefined => {
     const queue = queueOf(list, level)
-    return firstAsBefore(queue, end ?? queue.count, level, prediction(), AS_BEFORE_SHARE)
+    return firstAsBefore(queue, end ?? queue.count, level, prediction(), share)
   }
 
   it('is the first pulse that is in its place, where at least half of the scanlines are as before', () => {
@@ -68,6 +79,18 @@ describe('firstAsBefore', () => {
     // four of eight
     expect(first(stray(5).slice(0, 9))).toBe(15_000)
     expect(first([])).toBeUndefined()
+  })
+
+  it('wants the share that is asked for, of pulses in their places and as wide as they', () => {
+    expect(first([at(11_200), at(12_300), at(13_000), at(14_000), at(15_000)])).toBe(13_000)
+    expect(first([at(11_200), at(12_300), at(13_250), at(14_200), at(15_000)])).toBeUndefined()
+    expect(
+      first([at(11_000, 200), at(12_000, 200), at(13_000, 200), at(14_000, 200), at(15_000)]),
+    ).toBeUndefined()
+    expect(first([at(11_000, 200), at(12_000), at(13_000)])).toBe(12_000)
+    const most = (...list: Pulse[]): number | undefined => first(list, 1, undefined, MOST_AS_BEFORE_SHARE)
+    expect(most(at(11_200), at(12_000), at(13_000), at(14_000))).toBe(12_000)
+    expect(most(at(11_200), at(12_200), at(13_000), at(14_000), at(15_000))).toBeUndefined()
   })
 
   it('counts scanlines without a pulse as well', () => {
@@ -125,6 +148,13 @@ describe('scanlinesBefore', () => {
     for (const off of [-26, 26]) expect(before([at(9000, WIDTH + off)])).toBe(0)
   })
 
+  it('counts several that are off each in its own way, up to one that is too far off or of another width', () => {
+    expect(before([at(7200), at(7800), at(9240)])).toBe(3)
+    expect(before([at(8000), at(9260)])).toBe(0)
+    expect(before([at(8000), at(9000, 130)])).toBe(0)
+    expect(before([at(8000), at(9000, 120)])).toBe(2)
+  })
+
   it('counts six at most, and none that were let go', () => {
     expect(before(pulses(8, 2000))).toBe(6)
     expect(before(pulses(8, 2000), 7000)).toBe(3)
@@ -142,4 +172,7 @@ it('edgesBefore: from the first edge on that is less than a scanline before the 
   expect(first(9500, 10_000)).toBe(0)
   const queue = queueOf(pulses(3, 8000))
   expect(edgesBefore(queue, 3, prediction())).toBe(3)
+  // edges of pulses of any width
+  expect(first(8950, 8970, 9250, 9270, 10_000, 10_100)).toBe(2)
+  expect(first(9000 + TOLERANCE - 1, 9030, 10_000, 10_100)).toBe(1)
 })

@@ -3,8 +3,6 @@
 
 import { describe, expect, it } from 'vitest'
 import type { SyncLock } from '../../src/sync/acquire.ts'
-import { EdgeQueue } from '../../src/sync/edge-queue.ts'
-import { edgesBefore, firstAsBefore, scanlinesBefore } from '../../src/sync/relock.ts'
 import { ScanlinePrediction } from '../../src/sync/scanline-prediction.ts'
 import { isHalfScanline, isHalfway, ScanlinePulses } from '../../src/sync/scanline-pulses.ts'
 
@@ -168,56 +166,5 @@ describe('ScanlinePrediction', () => {
     ])
     prediction.start(lock({ widthTicks: 400 }), 0, 0)
     expect([prediction.sharpTicks, prediction.widthReach]).toEqual([25, 40])
-  })
-})
-
-describe('edges around a lock', () => {
-  function queueOf(...pulses: [number, number][]): EdgeQueue {
-    const queue = new EdgeQueue()
-    for (const [lead, trail] of pulses) {
-      queue.push(lead, 1)
-      queue.push(trail, 0)
-    }
-    return queue
-  }
-  const line = (n: number, late = 0): [number, number] => [n * 1000 + 50 + late, n * 1000 + 150 + late]
-
-  it('goes on from the first pulse that is as before, where as many as are asked for are', () => {
-    const asShare = (share: number, ...pulses: [number, number][]): number | undefined => {
-      const queue = queueOf(...pulses)
-      return firstAsBefore(queue, queue.count, 1, predicted(), share)
-    }
-    const as = (...pulses: [number, number][]): number | undefined => asShare(0.5, ...pulses)
-    expect(as(line(6, 200), line(7, 300), line(8), line(9), line(10))).toBe(8050)
-    expect(as(line(6, 200), line(7, 300), line(8, 250), line(9, 200), line(10))).toBeUndefined()
-    // pulses of another width are none of them
-    const wide = (n: number): [number, number] => [n * 1000 + 50, n * 1000 + 250]
-    expect(as(wide(6), wide(7), wide(8), wide(9), line(10))).toBeUndefined()
-    expect(as(wide(6), line(7), line(8))).toBe(7050)
-    expect(asShare(0.75, line(6, 200), line(7), line(8), line(9))).toBe(7050)
-    expect(asShare(0.75, line(6, 200), line(7, 200), line(8), line(9), line(10))).toBeUndefined()
-  })
-
-  it('counts scanlines before a lock that are roughly in their places', () => {
-    const before = (...pulses: [number, number][]): number => {
-      const queue = queueOf(...pulses, line(9), line(10))
-      return scanlinesBefore(queue, 2 * pulses.length, 1, lock({ startTick: 9050 }))
-    }
-    expect(before(line(6, 200), line(7, -200), line(8, 240))).toBe(3)
-    // too far off, or of another width
-    expect(before(line(7), line(8, 260))).toBe(0)
-    expect(before(line(7), [8050, 8180])).toBe(0)
-    expect(before(line(7), [8050, 8170])).toBe(2)
-    expect(before(line(1), line(2), line(3), line(4), line(5), line(6), line(7), line(8))).toBe(6)
-  })
-
-  it('plays back from the first edge that may belong to the first scanline', () => {
-    const prediction = predicted(0, 5050)
-    const queue = queueOf([4000, 4020], [4300, 4320], [5050, 5150])
-    const first = edgesBefore(queue, 0, prediction)
-    // a scanline before it, later than that pulse may be
-    expect(queue.tick[first]).toBe(4300)
-    const near = queueOf([4050 + prediction.line.tolerance - 1, 4080], [5050, 5150])
-    expect(edgesBefore(near, 0, prediction)).toBe(1)
   })
 })

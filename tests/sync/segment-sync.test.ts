@@ -3,28 +3,11 @@
 import { describe, expect, it } from 'vitest'
 import type { FrameSync } from '../../src/sync/frame-sync.ts'
 import { SegmentSync } from '../../src/sync/segment-sync.ts'
-import type { FaultKind, SyncFault } from '../../src/sync/sync-fault.ts'
+import { faultOf } from './hand-made-sync.ts'
 
 const PERIOD = 1000
 const TIMING = { polarity: 'positive', periodTicks: 1001, widthTicks: 73 } as const
 const SAMPLE = 10
-
-function fault(kind: FaultKind, tick: number, more: Partial<SyncFault> = {}): SyncFault {
-  return {
-    kind,
-    channel: 'hsync',
-    tick,
-    scanline: Math.floor(tick / PERIOD),
-    offsetTicks: 0,
-    widthTicks: 30,
-    sinceTrueTicks: NaN,
-    rejectWidthTicks: 30,
-    colourEdgeNear: false,
-    colourShareNear: NaN,
-    lineCountError: 0,
-    ...more,
-  }
-}
 
 /** Scanlines from one to before another, with pulses of 70 ticks. */
 function add(segment: SegmentSync, from: number, to: number, width = 70, regular = true): SegmentSync {
@@ -185,7 +168,7 @@ describe('SegmentSync', () => {
       const segment = new SegmentSync(TIMING, 0)
       add(segment, 0, 24)
       vsync(segment, 20)
-      for (const tick of ticks) segment.addFault(fault('missing', tick, { lineCountError: -1 }))
+      for (const tick of ticks) segment.addFault(faultOf('missing', tick, { lineCountError: -1 }))
       add(segment, 24, 124)
       vsync(segment, 120, 100)
       return segment.missingInVsync.count
@@ -200,8 +183,8 @@ describe('SegmentSync', () => {
 
   it('hands over what came after a tick', () => {
     const segment = fourFrames()
-    segment.addFault(fault('late', 100_000))
-    segment.addFault(fault('late', 300_000))
+    segment.addFault(faultOf('late', 100_000))
+    segment.addFault(faultOf('late', 300_000))
     const next = new SegmentSync(TIMING, 220_000, segment)
     const moved = segment.takeLastFrames(3)
     expect(segment.vsyncPulses).toBe(2)

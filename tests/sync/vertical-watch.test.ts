@@ -5,6 +5,7 @@ import { describe, expect, it } from 'vitest'
 import type { FrameSync } from '../../src/sync/frame-sync.ts'
 import type { FaultKind, SyncFault } from '../../src/sync/sync-fault.ts'
 import { VerticalWatch } from '../../src/sync/vertical-watch.ts'
+import { faultOf } from './hand-made-sync.ts'
 
 const PERIOD = 1000
 const FRAME = 40
@@ -12,19 +13,7 @@ const VSYNC = 20
 
 /** A fault so many ticks behind the begin of its scanline. */
 function fault(kind: FaultKind, scanline: number, offsetTicks = 0): SyncFault {
-  return {
-    kind,
-    channel: 'csync',
-    tick: scanline * PERIOD + offsetTicks,
-    scanline,
-    offsetTicks,
-    widthTicks: 30,
-    sinceTrueTicks: NaN,
-    rejectWidthTicks: 30,
-    colourEdgeNear: false,
-    colourShareNear: NaN,
-    lineCountError: 0,
-  }
+  return faultOf(kind, scanline * PERIOD + offsetTicks, { channel: 'csync', scanline, offsetTicks })
 }
 /** Where an equalizing pulse may be. */
 const half = (scanline: number, offsetTicks = 500): SyncFault => fault('extra', scanline, offsetTicks)
