@@ -34,6 +34,7 @@ export const MAX_SEGMENTS = 64
 const MAX_PLANES = 16
 /** How far around a false pulse colour edges are looked for, to tell how dense they are there, in NEAR_SAMPLES. */
 const AROUND_REACHES = 50
+
 // what to do with a transition of a channel; planes follow from KIND_PLANE on
 const KIND_NONE = 0
 const KIND_SCANLINE = 1

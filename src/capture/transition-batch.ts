@@ -15,7 +15,8 @@ export const LEVEL_UNKNOWN = 2
 export const NO_LEVEL = 255
 
 /**
- * Transitions in columns; only rows below `count` are valid, and only during the sink call.
+ * Transitions in columns; only rows below `count` are valid, and only during the sink call, or for KEPT_BATCHES more where
+ * whoever hands batches on promises that.
  *
  * `tick` never falls from row to row (float64, whole numbers but for fractional VCD times);
  * `channel` indexes `CaptureHeader.channels`; `level` is one of the LEVEL_ constants.

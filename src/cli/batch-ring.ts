@@ -2,7 +2,7 @@
 
 import { BATCH_ROWS, KEPT_BATCHES, type TransitionBatch } from '../capture/transition-batch.ts'
 
-/** Batches that may lie between the threads: reading goes on while roles are settled, which takes a quarter of a second. */
+/** Batches that may lie between the threads, two million rows: reading goes on for some 25 ms while nothing is measured. */
 const SLOTS = 256
 
 // Words of control. Counts only grow; a slot is a count modulo SLOTS.

@@ -41,11 +41,6 @@ export class PassedRows {
   #judged: VideoRows | undefined
   #isKnown = false
 
-  /** The oldest; undefined without one. */
-  get oldest(): PassedRun | undefined {
-    return this.#runs[0]
-  }
-
   /** More of them than batches are kept. */
   get isTooLong(): boolean {
     return this.#runs.length > KEPT_BATCHES

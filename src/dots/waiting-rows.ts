@@ -67,11 +67,8 @@ export class WaitingRows {
 
   /** Reads what was passed over, for somebody asks for it. */
   #readPassed(): void {
-    for (;;) {
-      const run = this.#passed.shift()
-      if (!run) return
+    for (let run = this.#passed.shift(); run; run = this.#passed.shift()) {
       this.#readRun(run)
-      if (this.#passed.oldest) continue
       const { last, planeBit } = run.rows
       for (const [channel, level] of run.lastBefore.entries()) {
         if ((planeBit[channel]! & run.planes) !== 0) last[channel] = level

@@ -8,8 +8,8 @@ import {
   AS_BEFORE_SHARE,
   edgesBefore,
   firstAsBefore,
-  scanlinesBefore,
   MOST_AS_BEFORE_SHARE,
+  scanlinesBefore,
 } from './relock.ts'
 import type { ScanlineListener, TrackedTiming } from './scanline-listener.ts'
 import { ScanlinePrediction } from './scanline-prediction.ts'
